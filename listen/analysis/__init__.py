@@ -1,0 +1,1 @@
+"""ANALYSIS: arrays in, values out; no file, device, clock or screen."""

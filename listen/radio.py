@@ -1,0 +1,62 @@
+"""Radio: what is known or assumed of the FM radio that serves as the receiver.
+
+Frequencies are in MHz, widths and errors in kHz.  Every default is an assumption that an
+answer must name in its warnings where nobody stated it.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from listen.errors import BadDial
+
+Dial = Literal["digital", "analogue"]
+Oscillator = Literal["above", "below"]
+
+DIAL_LIMITS_MHZ = (20.0, 300.0)  # no consumer FM dial shows anything outside these
+
+
+@dataclass(frozen=True, slots=True)
+class Radio:
+    """An FM receiver, as the analysis needs to know it.
+
+    band_mhz             lowest and highest dial position, MHz
+    raster_khz           spacing of the local broadcast stations, kHz
+    dial                 "digital" (synthesised steps) or "analogue" (a scale and a pointer)
+    step_khz             smallest step of the dial, kHz; None: read from the stops
+    oscillator           "above" or "below" the received frequency; None: both are tried
+    passband_khz         the range its passband is believed to lie in, kHz
+    known_stations_mhz   true frequencies of stations known to be on the air here, MHz
+    stated               names of the fields that somebody stated; the rest are assumed
+
+    Raises BadDial for a band or width that no radio has.
+    """
+
+    band_mhz: tuple[float, float] = (87.5, 108.0)
+    raster_khz: float = 100.0
+    dial: Dial = "digital"
+    step_khz: float | None = None
+    oscillator: Oscillator | None = None
+    passband_khz: tuple[float, float] = (150.0, 280.0)
+    known_stations_mhz: tuple[float, ...] = ()
+    stated: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        low_mhz, high_mhz = self.band_mhz
+        if not DIAL_LIMITS_MHZ[0] <= low_mhz < high_mhz <= DIAL_LIMITS_MHZ[1]:
+            raise BadDial(
+                f"a band from {low_mhz:g} to {high_mhz:g} MHz came: give the low end first, "
+                f"in MHz, between {DIAL_LIMITS_MHZ[0]:g} and {DIAL_LIMITS_MHZ[1]:g}"
+            )
+        narrow_khz, wide_khz = self.passband_khz
+        if not 50 <= narrow_khz <= wide_khz <= 500:
+            raise BadDial(
+                f"a passband of {narrow_khz:g} to {wide_khz:g} kHz came: FM radios lie between "
+                "50 and 500 kHz, the narrow end first"
+            )
+        if not 5 <= self.raster_khz <= 500:
+            raise BadDial(
+                f"a station raster of {self.raster_khz:g} kHz came: give it in kHz, 100 or 200 "
+                "in most countries"
+            )
+        if self.step_khz is not None and not 1 <= self.step_khz <= 1000:
+            raise BadDial(f"a dial step of {self.step_khz:g} kHz came: give it in kHz, 1 to 1000")
