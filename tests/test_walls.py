@@ -10,6 +10,9 @@ HOME = Path(__file__).parent.parent / "listen"
 FILES = sorted(HOME.rglob("*.py"))
 BASE = {"errors", "_version"}
 DATA = BASE | {"channels", "radio", "clip"}
+WORK = DATA | {
+    *("folder", "capture", "tuner", "sweep", "analysis", "simulate", "picture", "terminal"),
+}
 MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "_version": set(),
     "errors": set(),
@@ -25,7 +28,8 @@ MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "simulate": DATA | {"folder", "analysis", "tuner"},
     "picture": {"errors", "channels", "radio", "analysis"},
     "terminal": DATA | {"analysis", "capture"},
-    "cli": DATA | {"folder", "capture", "tuner", "sweep", "analysis", "simulate", "picture", "terminal"},
+    "commands": WORK,
+    "cli": WORK | {"commands"},
 }
 # Only the trials judge the analysis; the bench that they judge it by never sees it.
 ANALYSIS_IS_SEEN_BY = {"trials.py"}
@@ -33,8 +37,8 @@ ONLY_HERE = {
     "sounddevice": {"capture"},
     "soundfile": {"folder"},
     "matplotlib": {"picture"},
-    "typer": {"cli"},
-    "rich": {"cli", "terminal"},
+    "typer": {"cli", "commands"},
+    "rich": {"cli", "commands", "terminal"},
     "scipy": {"analysis", "simulate"},
 }
 

@@ -1,0 +1,97 @@
+"""`listen locate`: from a sweep folder to a named channel."""
+
+import json
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from listen.analysis.answer import Location
+
+
+def locate(
+    folder: Annotated[Path, typer.Argument(help="A sweep folder: recordings and a stops.csv.")],
+    plan: Annotated[
+        list[str] | None,
+        typer.Option(help="Consider only this channel plan; may be given several times."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Say where the console's sound carrier sits, and which channel that is.
+
+    Reads the recordings of a sweep, one a dial stop, and changes nothing in the folder.
+    Exit status: 0 found, 1 not found, 2 the folder cannot be read.
+
+    \b
+    Example:
+      listen locate samples/imported-console
+      listen locate my-sweep --plan au-air --json
+    """
+    from listen.analysis.locate import locate as answer_of
+    from listen.folder import read_folder
+
+    sweep = read_folder(folder, plans=tuple(plan) if plan else None)
+    answer = answer_of(
+        sweep.clips(),
+        sweep.radio,
+        plans=sweep.plans,
+        mains_hz=sweep.mains_hz,
+        warnings=sweep.warnings,
+    )
+    if as_json:
+        print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
+    else:
+        print_location(answer)
+    raise typer.Exit(0 if answer.found else 1)
+
+
+def print_location(answer: Location) -> None:
+    """The answer in words, then what each stop gave."""
+    from listen.terminal import print_table, say
+
+    for line in headline(answer):
+        say(line)
+    say("")
+    print_table(
+        ("dial MHz", "console", "heard", "clarity", "why"),
+        [
+            (
+                f"{stop.dial_mhz:.2f}",
+                stop.console,
+                stop.heard,
+                "" if stop.clarity is None else f"{stop.clarity:.0f}",
+                stop.why,
+            )
+            for stop in answer.stops
+        ],
+    )
+    for warning in answer.warnings:
+        say(f"Note: {warning}")
+
+
+def headline(answer: Location) -> list[str]:
+    """The answer as a few lines for a person, most important first."""
+    lines = []
+    if answer.found and answer.sound_carrier_mhz and answer.interval_95_mhz:
+        low_mhz, high_mhz = answer.interval_95_mhz
+        lines.append(
+            f"Found: the sound carrier is on {answer.sound_carrier_mhz:.3f} MHz "
+            f"(95 %: {low_mhz:.3f} to {high_mhz:.3f})."
+        )
+        if answer.picture_carrier_mhz:
+            lines.append(
+                f"Picture carrier: {answer.picture_carrier_mhz:.3f} MHz, {answer.picture_basis}."
+            )
+        for channel in answer.channels:
+            lines.append(
+                f"  fits {channel.plan}:{channel.channel}  sound {channel.sound_mhz:g}, "
+                f"picture {channel.picture_mhz:g}, off by {channel.off_by_khz:+.0f} kHz"
+            )
+        if not answer.channels:
+            lines.append("  no channel of any plan has a sound carrier there")
+    else:
+        lines.append("Not found: no console's sound carrier could be told on this dial.")
+    lines.append(answer.reason)
+    if answer.next:
+        lines.append(f"Next: {answer.next}")
+    return lines
