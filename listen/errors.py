@@ -45,5 +45,9 @@ class InputLost(ListenError, OSError):
     """The sound input vanished, stalled or fell behind while it was recorded."""
 
 
+class SamplesLost(InputLost):
+    """Some of the sound never arrived, but the input is still there: take the stop again."""
+
+
 class TunerFailed(ListenError, RuntimeError):
     """The user's own tuning command could not be run or did not succeed."""
