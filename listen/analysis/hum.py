@@ -1,0 +1,140 @@
+"""Hum of the mains against buzz of the picture: combs of harmonics near 50 and 60 Hz.
+
+Mains hum is a few harmonics of 50 or 60 Hz, the supply's ripple of 100 or 120 Hz.  A picture
+carrier is buzz: many harmonics of the field rate, up to kilohertz.  The two rates lie so
+close that only the high harmonics of a long clip tell them apart.
+
+Conventions
+-----------
+Samples are full scale ±1.0, shape (n,).  Levels are dB re a full-scale sine, rates Hz.
+A rate's uncertainty is what the clip's length allows; a mains rate wanders by 0.05 Hz.
+
+What it gives
+-------------
+measure_comb  the comb of one clip: its rate, how many harmonics stand out, its share
+FIELD_RATES   the field rates that pictures run at, with what each belongs to
+
+Source of the rates: 525 lines, 4.5 MHz / 286 a line: 47 CFR 73.682(a)(6); 625 lines of
+15 625 Hz: ITU-R BT.470; undivided fields of 262, 263, 312 and 313 lines: those line rates
+divided (that consoles use them is common practice).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.fft
+from numpy.typing import NDArray
+
+from listen.analysis.spectrum import decibels
+
+LINE_525_HZ = 4_500_000 / 286
+FIELD_RATES = {
+    "525 lines, interlaced": LINE_525_HZ / 262.5,
+    "262 lines": LINE_525_HZ / 262,
+    "263 lines": LINE_525_HZ / 263,
+    "625 lines, interlaced": 15_625 / 312.5,
+    "312 lines": 15_625 / 312,
+    "313 lines": 15_625 / 313,
+}
+MAINS_WANDER_HZ = 0.06  # 50 or 60 Hz ± this is what a grid may run at: common practice
+HIGHEST_HZ = 2_600.0
+LONGEST_S = 20.0
+HARMONICS = 40
+STANDS_OUT_DB = 9.0  # a harmonic over the floor beside it
+RICH = 12  # this many harmonics, odd and even, above the eighth make a buzz
+
+
+@dataclass(frozen=True, slots=True)
+class Comb:
+    """The harmonics of one rate near 50 or 60 Hz in one clip.
+
+    rate_hz     the rate that fits them best; 0 where none stand out
+    hum_dbfs    level of its first four harmonics together, dB re a full-scale sine
+    harmonics   how many of the first HARMONICS stand out of the floor beside them
+    rich        whether they go on far enough for a picture's buzz
+    share       0 to 1: the comb's part of the power from 40 Hz to HIGHEST_HZ
+    sharp_hz    half-width of the rate's uncertainty, Hz
+    """
+
+    rate_hz: float
+    hum_dbfs: float
+    harmonics: int
+    rich: bool
+    share: float
+    sharp_hz: float
+
+    @property
+    def nominal_hz(self) -> int:
+        """50 or 60; 0 where no comb stands out."""
+        return 0 if not self.rate_hz else 50 if self.rate_hz < 55 else 60
+
+    @property
+    def field_rates(self) -> tuple[str, ...]:
+        """Which field rates the comb's rate fits."""
+        reach_hz = max(self.sharp_hz, 0.012)
+        return tuple(n for n, hz in FIELD_RATES.items() if abs(hz - self.rate_hz) <= reach_hz)
+
+    @property
+    def may_be_mains(self) -> bool:
+        """Whether the mains could run at this rate."""
+        return abs(self.rate_hz - self.nominal_hz) <= MAINS_WANDER_HZ + self.sharp_hz
+
+
+NO_COMB = Comb(0.0, -200.0, 0, False, 0.0, 0.0)
+
+
+def measure_comb(row: NDArray[np.floating], sample_rate_hz: int) -> Comb:
+    """The strongest comb near 50 or 60 Hz.
+
+    row  shape (n,), at least a quarter of a second; at most its first LONGEST_S count
+    """
+    part = row[: int(LONGEST_S * sample_rate_hz)]
+    duration_s = part.size / sample_rate_hz
+    if duration_s < 0.25:
+        return NO_COMB
+    size = scipy.fft.next_fast_len(part.size, real=True)
+    window = np.hanning(part.size).astype(np.float32)
+    line = scipy.fft.rfft(np.asarray(part, np.float32) * window, size)
+    bin_hz = sample_rate_hz / size
+    top = min(int(HIGHEST_HZ / bin_hz), line.size - 2)
+    power = (np.abs(line[: top + 1]) ** 2).astype(np.float64)
+    power *= 4 / np.square(window, dtype=np.float64).sum() / part.size  # sums to twice mean square
+    best = max(
+        (_comb_at(power, bin_hz, nominal_hz, duration_s) for nominal_hz in (50.0, 60.0)),
+        key=lambda comb: (comb.harmonics >= 2, comb.share),
+    )
+    return best if best.harmonics >= 2 or best.share > 0.02 else NO_COMB
+
+
+def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_s: float) -> Comb:
+    """The best comb within 0.3 Hz of a nominal rate."""
+    count = min(HARMONICS, int(power.size * bin_hz / (nominal_hz + 0.5)) - 1)
+    number = np.arange(1, count + 1)
+    half = max(1, round(1.5 / long_s / bin_hz))  # the window's main lobe is 2/duration each side
+    gap = round(nominal_hz / 2 / bin_hz)
+    quiet = np.array([
+        np.median(power[max(0, at - gap) : at + gap + 1])
+        for at in np.rint(number * nominal_hz / bin_hz).astype(int)
+    ])
+    rates_hz = nominal_hz + np.arange(-0.3, 0.3001, 0.01)
+    places = np.rint(rates_hz[:, None] * number / bin_hz).astype(int)
+    over = np.minimum(power[places] / np.maximum(quiet, 1e-20), 1e4)
+    score = np.log1p(over).sum(axis=1)
+    best = int(np.argmax(score))
+    at = places[best]
+    lobes = np.stack([power[np.clip(at + k, 0, power.size - 1)] for k in range(-half, half + 1)])
+    held = lobes.sum(axis=0)
+    peak = lobes.max(axis=0)
+    stands = decibels(peak) - decibels(quiet) > STANDS_OUT_DB
+    total = power[int(40 / bin_hz) :].sum()
+    high = stands[8:]
+    rich = bool(high.sum() >= RICH and high[::2].sum() >= 4 and high[1::2].sum() >= 4)
+    highest = int(number[stands].max()) if stands.any() else 1
+    return Comb(
+        rate_hz=float(rates_hz[best]),
+        hum_dbfs=float(decibels(held[:4].sum())),
+        harmonics=int(stands.sum()),
+        rich=rich,
+        share=float(min(1.0, held[stands].sum() / max(total, 1e-20))),
+        sharp_hz=float(0.5 / long_s / highest),
+    )

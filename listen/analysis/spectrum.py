@@ -1,0 +1,119 @@
+"""What frequencies a clip holds, and when: the one short-time spectrum every measure reads.
+
+Conventions
+-----------
+Samples are full scale ±1.0, shape (n,).  Powers are mean squares: 0.5 is a full-scale sine.
+A cell is one frequency over one frame; cells have shape (frames, frequencies).  Levels are
+10·log10 of a power.
+
+What it gives
+-------------
+mono       one row of samples out of a clip's channels, and how unlike they were
+settled    the part of it after the radio has found its feet
+cells      the power density of every cell, per hertz
+
+It knows nothing of dials, consoles or people.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.fft
+from numpy.typing import NDArray
+
+Row = NDArray[np.float32]
+
+FRAME_S = 0.0427  # 2048 samples at 48 kHz: 23 Hz a bin once windowed, 23 frames a second
+LIVE_WITHIN_DB = 20.0  # a channel further below the loudest one is taken as not connected
+LONGEST_MUTE_S = 0.6  # some sets mute for up to half a second after a step: common practice
+TINY = 1e-20  # below the square of any 24-bit step: keeps a logarithm finite
+
+
+def decibels(power: float | NDArray[np.float64]) -> NDArray[np.float64]:
+    """10·log10 of a power, with digital silence at -200 dB."""
+    return 10 * np.log10(np.maximum(power, TINY))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cells:
+    """A short-time power spectrum.
+
+    density   shape (frames, frequencies): mean square per hertz
+    hz        shape (frequencies,), rising
+    hop_s     time from a frame to the next, seconds
+    """
+
+    density: NDArray[np.float32]
+    hz: NDArray[np.float64]
+    hop_s: float
+
+    def between(self, low_hz: float, high_hz: float) -> NDArray[np.float32]:
+        """The cells of a band, shape (frames, frequencies of it)."""
+        first, last = np.searchsorted(self.hz, (low_hz, high_hz))
+        return self.density[:, first:last]
+
+    @property
+    def bin_hz(self) -> float:
+        """Width of a cell, Hz."""
+        return float(self.hz[1])
+
+
+def mono(samples: NDArray[np.float32]) -> tuple[Row, float | None]:
+    """One row out of shape (n, channels): the mean of the channels that are connected.
+
+    The mean is the radio's own mono; a channel LIVE_WITHIN_DB below the loudest one has
+    nothing plugged in and is left out.  The second value is the level of the difference
+    between the first two live channels over their sum, dB: very low for mono, None where
+    only one channel is live.
+    """
+    if samples.shape[1] == 1:
+        row = samples[:, 0]
+        return row - np.float32(row.mean(dtype=np.float64)), None
+    level_db = decibels(samples.var(axis=0, dtype=np.float64))
+    live = np.flatnonzero(level_db > level_db.max() - LIVE_WITHIN_DB)
+    row = samples[:, live].mean(axis=1, dtype=np.float32)
+    row = row - np.float32(row.mean(dtype=np.float64))
+    if live.size < 2:
+        return row, None
+    side = samples[:, live[0]] - samples[:, live[1]]
+    total = samples[:, live[0]] + samples[:, live[1]]
+    side_db = decibels(side.var(dtype=np.float64)) - decibels(total.var(dtype=np.float64))
+    return row, float(side_db)
+
+
+def settled(row: Row, sample_rate_hz: int) -> Row:
+    """The samples after a mute that follows a step of the dial, if there is one.
+
+    A start that lies 20 dB under the rest is cut, up to LONGEST_MUTE_S, with 50 ms more for
+    the volume to come up; at least a quarter of the clip is kept.
+    """
+    block = max(1, int(0.01 * sample_rate_hz))
+    count = row.size // block
+    if count < 20:
+        return row
+    power = np.square(row[: count * block].reshape(count, block)).mean(axis=1, dtype=np.float64)
+    loud = power > 0.01 * np.median(power[count // 2 :])
+    first = int(np.argmax(loud)) if loud.any() else 0
+    if first == 0:
+        return row
+    most = min(int(LONGEST_MUTE_S / 0.01), 3 * count // 4)
+    return row[min(first + 5, most) * block :]
+
+
+def cells(row: Row, sample_rate_hz: int) -> Cells:
+    """The short-time spectrum, Hann windows of FRAME_S that overlap by half.
+
+    A clip shorter than a frame is one frame, padded with zeros.  Scaled so that white noise
+    of mean square p has density p / (sample_rate_hz / 2).
+    """
+    size = scipy.fft.next_fast_len(round(FRAME_S * sample_rate_hz), real=True)
+    size += size % 2
+    if row.size < size:
+        row = np.pad(row, (0, size - row.size))
+    hop = size // 2
+    window = np.hanning(size + 1)[:-1].astype(np.float32)
+    frames = np.lib.stride_tricks.sliding_window_view(row, size)[::hop] * window
+    spectrum = scipy.fft.rfft(frames, axis=1)
+    density = np.square(spectrum.real) + np.square(spectrum.imag)
+    density *= np.float32(2 / (sample_rate_hz * np.square(window, dtype=np.float64).sum()))
+    return Cells(density, np.arange(size // 2 + 1) * (sample_rate_hz / size), hop / sample_rate_hz)

@@ -1,0 +1,79 @@
+"""The command line: every command by name, every refusal as plain lines and exit status 2.
+
+The commands themselves live in listen/commands, one thin module each: read, call, print.
+Exit status: 0 found or yes, 1 not found, no or cannot tell, 2 bad input or a fault, 130
+stopped by Ctrl-C.
+"""
+
+import sys
+from importlib import import_module
+
+import typer
+
+from listen._version import VERSION
+from listen.errors import ListenError
+
+HELP = """Find where an old console's RF modulator sits, with an FM radio and a line-in.
+
+\b
+First try:  listen demo
+Then:       listen inputs, listen check, listen sweep FOLDER
+Recordings: listen locate FOLDER
+"""
+
+# In the order of the job at the bench.
+COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels")
+
+UsageError = typer.BadParameter.__mro__[1]
+
+
+def application(names: tuple[str, ...] = COMMANDS) -> typer.Typer:
+    """The application with these commands; only their modules are imported."""
+    app = typer.Typer(
+        help=HELP,
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+    @app.callback()
+    def listen(
+        version: bool = typer.Option(False, "--version", is_eager=True, help="Print the version."),
+    ) -> None:
+        if version:
+            print(f"listen {VERSION}")
+            raise typer.Exit
+
+    listen.__doc__ = HELP
+    for name in names:
+        app.command(name)(getattr(import_module(f"listen.commands.{name}"), name))
+    return app
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command and give its exit status."""
+    words = sys.argv[1:] if argv is None else argv
+    # A known command needs no other's module: importing all would cost more than the answer.
+    names = (words[0],) if words and words[0] in COMMANDS else COMMANDS
+    run = typer.main.get_command(application(names))
+    try:
+        status = run.main(words, prog_name="listen", standalone_mode=False)
+    except ListenError as why:
+        print(f"listen: {why}", file=sys.stderr)
+        return 2
+    except UsageError as why:
+        words_used = " ".join(["listen", *(w for w in words[:1] if w in COMMANDS)])
+        print(f"listen: {why.format_message()}", file=sys.stderr)  # type: ignore[attr-defined]
+        print(f"Try:    {words_used} --help", file=sys.stderr)
+        return 2
+    except typer.Exit as left:
+        return left.exit_code
+    except (KeyboardInterrupt, typer.Abort):
+        print("\nlisten: stopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:  # the reader of our output, `head` say, has gone
+        sys.stderr.close()
+        return 0
+    return int(status or 0)
