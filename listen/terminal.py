@@ -1,0 +1,75 @@
+"""How an answer is shown: tables and sentences, rich on a terminal, plain when piped.
+
+Plain output is made for other programs: a header line, then one row a line, its columns set
+apart by two spaces or more, no colour and no frame.
+"""
+
+import sys
+from collections.abc import Sequence
+
+GAP = "  "
+
+
+def on_terminal() -> bool:
+    """Whether standard output is a terminal with a person before it."""
+    return sys.stdout.isatty()
+
+
+def say(text: str) -> None:
+    """One sentence, or one paragraph, on standard output."""
+    if not on_terminal():
+        print(text)
+        return
+    from rich.console import Console
+
+    Console(highlight=False).print(text, markup=False)
+
+
+def print_table(headers: Sequence[str], rows: Sequence[Sequence[str]], title: str = "") -> None:
+    """A table on standard output; columns of numbers are set flush right.
+
+    headers   one heading a column
+    rows      the cells, as many as headers in each row
+    title     what the table holds; shown above it
+    """
+    right = [_is_numbers([row[column] for row in rows]) for column in range(len(headers))]
+    if on_terminal():
+        _print_rich(headers, rows, right, title)
+        return
+    if title:
+        print(title)
+    lines = [list(headers), *(list(row) for row in rows)]
+    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+    for line in lines:
+        cells = (
+            cell.rjust(width) if flush_right else cell.ljust(width)
+            for cell, width, flush_right in zip(line, widths, right, strict=True)
+        )
+        print(GAP.join(cells).rstrip())
+
+
+def _print_rich(
+    headers: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[bool], title: str
+) -> None:
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left")
+    for header, flush_right in zip(headers, right, strict=True):
+        table.add_column(Text(header), justify="right" if flush_right else "left")
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    Console(highlight=False).print(table)
+
+
+def _is_numbers(cells: Sequence[str]) -> bool:
+    filled = [cell for cell in cells if cell]
+    return bool(filled) and all(cell.lstrip("+-").replace(".", "", 1).isdigit() for cell in filled)
+
+
+def mhz_text(mhz: float) -> str:
+    """A frequency as a dial and a table show it: two decimals, more where it has them."""
+    whole, _, decimals = f"{mhz:.4f}".partition(".")
+    return f"{whole}.{decimals.rstrip('0').ljust(2, '0')}"
