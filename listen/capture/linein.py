@@ -1,16 +1,10 @@
-"""CAPTURE: a line-in to arrays of samples, and the truth about whether they are whole.
+"""An open line-in: arrays of samples, and the truth about whether they are whole.
 
 Conventions
 -----------
 Samples are float32, shape (n, channels), one or two channels, full scale ±1.0.  Times are
 seconds, rates samples a second.  48,000 is asked for; another rate is taken only where that
 one is refused.
-
-What it gives
--------------
-inputs   the sound inputs of this machine
-choose   one of them by its number or by words of its name, or a refusal that lists them
-LineIn   an open input: skip, record, blocks
 
 How an input is lost, and how that is noticed
 ---------------------------------------------
@@ -19,52 +13,41 @@ machines.  So three things are watched here: the stream says that it has finishe
 no block comes for a while (stalled); fewer frames came than the clock says (gaps).  Closing a
 stream whose sound system has stopped can take half a minute, so it is done in a thread that
 is left behind after a deadline.
-
-sounddevice is imported inside functions only: without PortAudio its import fails, and reading
-old recordings must not need it.
 """
 
-import atexit
 import contextlib
 import math
-import sys
 import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
+from listen.capture.devices import (
+    OPEN_S,
+    Input,
+    before,
+    do_not_wait_at_exit,
+    sound_library,
+    words_of,
+)
+from listen.capture.hush import Hush
+from listen.capture.pace import Pace
 from listen.errors import InputLost, NoInput, SamplesLost
-from listen.hush import Hush
-from listen.pace import Pace
 
 RATE_HZ = 48_000
 OTHER_RATES_HZ = (44_100, 96_000, 32_000, 16_000, 8_000)  # tried where 48,000 is refused
 FIRST_BLOCK_S = 3.0  # some sound servers take two seconds to deliver their first block
 STALL_S = 1.0  # after that, this long without a block is a stall
-OPEN_S = 5.0  # opening and listing: a server that is stopped never answers
 CLOSE_S = 2.0
 KEPT_S = 30.0  # blocks that nobody has taken yet; older ones fall off
 
 Samples = NDArray[np.float32]
-T = TypeVar("T")
-
-
-@dataclass(frozen=True, slots=True)
-class Input:
-    """A sound input: its number, its name, most channels, own rate, and whose it is."""
-
-    number: int
-    name: str
-    channels: int
-    default_rate_hz: float
-    host: str
-    is_default: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,49 +58,6 @@ class Block:
     first_frame: int
     arrived_s: float
     overflowed: bool
-
-
-def inputs() -> tuple[Input, ...]:
-    """The sound inputs of this machine, in the order of their numbers; perhaps none.
-
-    Raises NoInput where PortAudio is missing, or where the sound system does not answer.
-    """
-    return _before(OPEN_S, _list_inputs, "listing the sound inputs")
-
-
-def choose(wanted: str | None, among: tuple[Input, ...] | None = None) -> Input:
-    """The input meant by a number, by any words of its name, or by nothing (the default).
-
-    wanted  "3", "usb line", or None; letters may be of either case
-    among   the inputs to choose from; None asks the machine
-
-    Raises NoInput, with the list, where none or several match.
-    """
-    among = inputs() if among is None else among
-    if not among:
-        raise NoInput(
-            "this machine has no sound input: plug in a sound card with a line input, "
-            "then `listen inputs` shows it"
-        )
-    listed = "\n".join(f"  {each.number}  {each.name} ({each.host})" for each in among)
-    if wanted is None:
-        found = [each for each in among if each.is_default] or list(among)
-        if len(found) > 1:
-            raise NoInput(f"no input is the default: choose one with --input\n{listed}")
-        return found[0]
-    if wanted.strip().isdecimal():
-        found = [each for each in among if each.number == int(wanted)]
-    else:
-        words = wanted.casefold().split()
-        found = [each for each in among if words and _has(each, words)]
-        exact = [each for each in found if each.name.casefold() == wanted.strip().casefold()]
-        found = exact or found
-    if not found:
-        raise NoInput(f"no sound input is {wanted!r}: choose one by number or name\n{listed}")
-    if len(found) > 1:
-        several = ", ".join(str(each.number) for each in found)
-        raise NoInput(f"{wanted!r} fits inputs {several}: give the number\n{listed}")
-    return found[0]
 
 
 class LineIn:
@@ -160,7 +100,7 @@ class LineIn:
         """Open the input and start it."""
         self._hush.start()
         try:
-            self._stream = _before(OPEN_S, self._open, f"opening {self.source.name}")
+            self._stream = before(OPEN_S, self._open, f"opening {self.source.name}")
         except BaseException:
             self._hush.stop()
             raise
@@ -178,7 +118,7 @@ class LineIn:
         closer.start()
         closer.join(CLOSE_S)
         if closer.is_alive():
-            _do_not_wait_at_exit()  # and keep its chatter hushed
+            do_not_wait_at_exit()  # and keep its chatter hushed
         else:
             self._hush.stop()
 
@@ -229,7 +169,7 @@ class LineIn:
             yield self._next_block().samples
 
     def _open(self) -> Any:
-        opener = self._open_stream or _sounddevice().InputStream
+        opener = self._open_stream or sound_library().InputStream
         rates_hz = (RATE_HZ, round(self.source.default_rate_hz), *OTHER_RATES_HZ)
         why: Exception | None = None
         for rate_hz in dict.fromkeys(rate for rate in rates_hz if rate > 0):
@@ -250,7 +190,7 @@ class LineIn:
             except Exception as error:  # PortAudioError cannot be named without the import
                 why = why or error
         raise NoInput(
-            f"{self.source.name} cannot be opened ({_words_of(why)}): see that no other program "
+            f"{self.source.name} cannot be opened ({words_of(why)}): see that no other program "
             "holds it, or choose another with --input"
         ) from why
 
@@ -317,93 +257,8 @@ class LineIn:
             )
 
 
-def _list_inputs() -> tuple[Input, ...]:
-    sd = _sounddevice()
-    try:
-        devices, hosts = sd.query_devices(), sd.query_hostapis()
-        default = sd.default.device[0]
-    except Exception as why:
-        raise NoInput(f"the sound system cannot list its inputs ({_words_of(why)})") from why
-    return tuple(
-        Input(
-            number,
-            device["name"],
-            device["max_input_channels"],
-            device["default_samplerate"],
-            hosts[device["hostapi"]]["name"],
-            number == default,
-        )
-        for number, device in enumerate(devices)
-        if device["max_input_channels"] > 0
-    )
-
-
-def _sounddevice() -> Any:
-    """The sounddevice module.  Raises NoInput where PortAudio, which it needs, is missing."""
-    try:
-        import sounddevice
-    except (OSError, ImportError) as why:
-        remedy = {
-            "linux": "install it with `sudo apt install libportaudio2`, or your system's like",
-            "darwin": "install it with `brew install portaudio`",
-        }.get(sys.platform, "reinstall with `pip install --force-reinstall sounddevice`")
-        raise NoInput(
-            f"PortAudio, through which sound is recorded, is missing: {remedy}; recordings "
-            "made elsewhere can be read without it"
-        ) from why
-    return sounddevice
-
-
-def _before(deadline_s: float, work: Callable[[], T], doing: str) -> T:
-    """work()'s value, or NoInput where it does not return before the deadline.
-
-    Only where a sound server can hang, on Linux; elsewhere sound must be opened by the thread
-    that asks for it.
-    """
-    if sys.platform != "linux":
-        return work()
-    outcome: list[T] = []
-    failure: list[BaseException] = []
-
-    def run() -> None:
-        try:
-            outcome.append(work())
-        except BaseException as why:
-            failure.append(why)
-
-    worker = threading.Thread(target=run, daemon=True)
-    worker.start()
-    worker.join(deadline_s)
-    if failure:
-        raise failure[0]
-    if not outcome:
-        _do_not_wait_at_exit()
-        raise NoInput(
-            f"the sound system does not answer: {doing} took over {deadline_s:g} s; restart it, "
-            "or unplug the sound card and plug it in again"
-        )
-    return outcome[0]
-
-
 def _abort_and_close(stream: Any) -> None:
     with contextlib.suppress(Exception):
         stream.abort()
     with contextlib.suppress(Exception):
         stream.close()
-
-
-def _do_not_wait_at_exit() -> None:
-    """Keep a hung sound system from holding the whole process at its exit."""
-    module = sys.modules.get("sounddevice")
-    handler = getattr(module, "_exit_handler", None)
-    if handler is not None:
-        atexit.unregister(handler)
-
-
-def _has(each: Input, words: list[str]) -> bool:
-    text = f"{each.name} {each.host}".casefold()
-    return all(word in text for word in words)
-
-
-def _words_of(why: Exception | None) -> str:
-    return str(why).split("\n")[0].strip() or type(why).__name__
