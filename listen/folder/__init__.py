@@ -1,0 +1,18 @@
+"""The sweep folder on disk: a forgiving reader and a crash-safe writer.
+
+docs/sweep-folder.md is the format in full.  Reading changes nothing in a folder; writing
+never touches a recording again once it is there.
+
+What it gives
+-------------
+read_folder    a SweepFolder: its stops in the order of the walk, what is known of the radio,
+               what had to be assumed, and the stops' recordings one at a time as clips
+FolderWriter   makes such a folder stop by stop, each on disk before the next, and resumes one
+"""
+
+from listen.folder.reader import SweepFolder, read_folder
+from listen.folder.settings import SweepSettings
+from listen.folder.table import Stop
+from listen.folder.writer import FolderWriter
+
+__all__ = ["FolderWriter", "Stop", "SweepFolder", "SweepSettings", "read_folder"]

@@ -1,0 +1,190 @@
+"""A sweep folder as values: what it lists, what it says, and its recordings one at a time.
+
+Nothing in the folder is changed.  A fault of the folder as such is a BadFolder or CannotRead;
+a fault of one recording spoils that stop alone.
+
+What it gives
+-------------
+read_folder   the folder at a path, its table and settings read and checked
+SweepFolder   what it holds; clips() reads the recordings, one stop in memory at a time
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from listen.clip import Clip, spoiled_clip
+from listen.errors import BadFolder, CannotRead
+from listen.folder.audio import kind_of, read_head, read_part
+from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
+from listen.folder.table import Stop, near_name, stops_of
+from listen.folder.text import find_file, listed, names_in, read_sheet
+from listen.radio import Radio
+
+STOPS = "stops.csv"
+_SOUND = (".wav", ".flac", ".mp3", ".ogg", ".opus", ".m4a", ".aif", ".aiff", ".wave", ".oga")
+
+
+@dataclass(frozen=True, slots=True)
+class SweepFolder:
+    """A sweep as its folder holds it.
+
+    path      the folder
+    stops     its stops in the order of the walk
+    radio     what is known or assumed of the radio
+    mains_hz  the mains rates that are possible here
+    plans     ids of the channel plans to look in; None: all
+    notes     the folder's own notes
+    warnings  sentences on what was assumed, ignored or odd
+    """
+
+    path: Path
+    stops: tuple[Stop, ...]
+    radio: Radio
+    mains_hz: tuple[float, ...]
+    plans: tuple[str, ...] | None
+    notes: str = ""
+    warnings: tuple[str, ...] = ()
+
+    def clips(self) -> Iterator[Clip]:
+        """The stops' recordings, in order, read as they are asked for."""
+        for stop in self.stops:
+            yield self.clip(stop)
+
+    def clip(self, stop: Stop) -> Clip:
+        """The recording of one stop; a spoiled clip where it cannot be used."""
+        why = stop.spoiled or _missing(self.path, stop.file)
+        if not why:
+            part = read_part(self.path / stop.file, stop.start_s, stop.end_s)
+            if not part.spoiled:
+                return Clip(
+                    stop.dial_mhz,
+                    part.sample_rate_hz,
+                    part.samples,
+                    stop.console,
+                    stop.file,
+                    stop.at,
+                    notes=part.notes,
+                )
+            why = part.spoiled
+        return spoiled_clip(stop.dial_mhz, why, console=stop.console, file=stop.file, at=stop.at)
+
+
+def read_folder(path: str | Path, *, plans: Sequence[str] | None = None) -> SweepFolder:
+    """The sweep folder at a path.
+
+    plans  ids of channel plans, to look in these whatever the folder says
+
+    Raises CannotRead where the folder or a file of it cannot be opened; BadFolder where its
+    stops.csv or sweep.toml is broken as such.
+    """
+    folder = Path(path)
+    table_path = _find_table(folder)
+    table = stops_of(read_sheet(table_path), table_path.name)
+    if not table.stops:
+        raise BadFolder(
+            f"{table_path} lists no stop: add a row for each recording, such as 001.wav,95.75"
+        )
+    _refuse_escapes(folder, table.stops, table_path.name)
+    settings = read_settings(folder)
+    chosen = tuple(plans) if plans is not None else settings.plans
+    radio, widened = _widened(settings.radio, table.stops)
+    assumptions = assumed(radio, settings.mains_hz, chosen)
+    warnings = (
+        *table.warnings,
+        *settings.warnings,
+        *_odd_files(folder, table.stops),
+        *widened,
+        *([assumptions] if assumptions else []),
+    )
+    mains_hz = settings.mains_hz or BOTH_MAINS_HZ
+    return SweepFolder(folder, table.stops, radio, mains_hz, chosen, settings.notes, warnings)
+
+
+def _find_table(folder: Path) -> Path:
+    if not folder.exists():
+        raise CannotRead(f"there is no folder {folder}: check the name, or make a sweep first")
+    if not folder.is_dir():
+        raise CannotRead(
+            f"{folder} is a file, not a folder: give the folder that holds stops.csv and the "
+            "recordings"
+        )
+    found = find_file(folder, STOPS)
+    if found is not None:
+        return found
+    names = names_in(folder)
+    like = [n for n in names if n.lower().startswith("stop") or near_name(STOPS, [n])]
+    if not names:
+        raise BadFolder(f"{folder} is empty: a sweep folder holds stops.csv and recordings")
+    if like:
+        raise BadFolder(
+            f"{folder} has no stops.csv, but it has {listed(like)}: save that table as CSV under "
+            "the name stops.csv"
+        )
+    raise BadFolder(
+        f"{folder} has no stops.csv, only {listed(names)}: write one, with a first row "
+        "file,dial_mhz and a row for each recording"
+    )
+
+
+def _refuse_escapes(folder: Path, stops: tuple[Stop, ...], name: str) -> None:
+    """Refuse a file name that a symbolic link leads out of the folder."""
+    home = folder.resolve()
+    for file, row in {stop.file: stop.row for stop in reversed(stops)}.items():
+        if not (folder / file).resolve().is_relative_to(home):
+            raise BadFolder(
+                f"row {row} of {name} names {file}, a link that leads out of the folder: copy the "
+                "recording itself into the folder"
+            )
+
+
+def _missing(folder: Path, file: str) -> str:
+    """Why a listed file is not there, as a clause, or nothing."""
+    path = folder / file
+    if path.exists():
+        return ""
+    names = names_in(path.parent) if path.parent.is_dir() else []
+    like = near_name(path.name, names)
+    hint = f", but {like} is: correct the name in stops.csv" if like else ""
+    return f"{file} is not in the folder{hint}"
+
+
+def _widened(radio: Radio, stops: tuple[Stop, ...]) -> tuple[Radio, tuple[str, ...]]:
+    """A radio whose band holds every stop, where nobody stated the band."""
+    low_mhz = min(stop.dial_mhz for stop in stops)
+    high_mhz = max(stop.dial_mhz for stop in stops)
+    band_mhz = (min(radio.band_mhz[0], low_mhz), max(radio.band_mhz[1], high_mhz))
+    if band_mhz == radio.band_mhz:
+        return radio, ()
+    if "band_mhz" not in radio.stated:
+        return replace(radio, band_mhz=band_mhz), ()
+    outside = [
+        s.dial_mhz for s in stops if not radio.band_mhz[0] <= s.dial_mhz <= radio.band_mhz[1]
+    ]
+    return radio, (
+        f"The dial stood at {listed(f'{mhz:g}' for mhz in outside)} MHz, outside of the band "
+        f"{radio.band_mhz[0]:g} to {radio.band_mhz[1]:g} MHz that sweep.toml states: one is wrong.",
+    )
+
+
+def _odd_files(folder: Path, stops: tuple[Stop, ...]) -> tuple[str, ...]:
+    """Sentences on lossy recordings and on recordings that no row lists."""
+    files = list(dict.fromkeys(stop.file for stop in stops if stop.file))
+    kinds = {file: kind_of(read_head(folder / file)) for file in files}
+    sentences = []
+    lossy = [file for file, kind in kinds.items() if kind.use == "lossy"]
+    if lossy:
+        names = listed(sorted({kinds[file].name for file in lossy}))
+        sentences.append(
+            f"{listed(lossy, 4)} {'is' if len(lossy) == 1 else 'are'} {names}: lossy sound hides "
+            "hiss, so clarity is less sure there; record as WAV or FLAC."
+        )
+    known = {file.casefold() for file in files}
+    stray = [
+        name
+        for name in names_in(folder)
+        if name.lower().endswith(_SOUND) and name.casefold() not in known
+    ]
+    if stray:
+        sentences.append(f"No row of stops.csv lists {listed(stray, 4)}: left out.")
+    return tuple(sentences)

@@ -1,0 +1,276 @@
+"""Makes a sweep folder stop by stop, so that no crash can lose a stop that is listed.
+
+The order is the guarantee: a recording is written under a name of its own and synced, the
+folder is synced, and only then is its row added to stops.csv and synced.  A crash before the
+row leaves a recording that no row lists; a crash within it leaves half a row, which readers
+leave out and a resumed sweep removes.  No recording is ever written to again.
+
+What it gives
+-------------
+FolderWriter   create, open or resume a folder; add puts one stop into it
+"""
+
+import contextlib
+import csv
+import errno
+import io
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from listen.errors import BadFolder, CannotWrite, ListenError
+from listen.folder.audio import encode
+from listen.folder.settings import FILE as SETTINGS
+from listen.folder.settings import SweepSettings
+from listen.folder.table import COLUMNS, Stop, plain_name, stops_of
+from listen.folder.text import find_file, listed, names_in, read_sheet, reason
+from listen.radio import DIAL_LIMITS_MHZ
+
+STOPS = "stops.csv"
+
+
+class FolderWriter:
+    """A sweep folder that is being written; one writer a folder.
+
+    path    the folder
+    stops   the stops that it lists, in order
+
+    Made by create, resume or open.
+    """
+
+    def __init__(self, path: Path, stops: tuple[Stop, ...], columns: tuple[str, ...]) -> None:
+        self.path = path
+        self._stops = list(stops)
+        self._columns = columns
+        self._table = find_file(path, STOPS) or path / STOPS
+
+    @property
+    def stops(self) -> tuple[Stop, ...]:
+        """The stops listed so far, in the order of the walk."""
+        return tuple(self._stops)
+
+    @classmethod
+    def create(cls, path: str | Path, settings: SweepSettings | None = None) -> "FolderWriter":
+        """A new sweep folder, its settings written.
+
+        Raises CannotWrite for a path that is a file, a folder that holds a sweep or files of
+        something else, or a place where nothing can be written.
+        """
+        folder = Path(path)
+        with _writing(folder, 0):
+            if folder.exists() and not folder.is_dir():
+                raise CannotWrite(f"{folder} is a file: give another name for the sweep folder")
+            folder.mkdir(parents=True, exist_ok=True)
+            _sync_folder(folder.parent)
+            names = [name for name in os.listdir(folder) if not name.startswith(".")]
+            if {STOPS, SETTINGS} & {name.lower() for name in names}:
+                raise CannotWrite(
+                    f"{folder} holds a sweep already: resume it, or name a new folder"
+                )
+            others = [name for name in names if not name.lower().endswith((".toml", ".txt", ".md"))]
+            if others:
+                raise CannotWrite(
+                    f"{folder} holds other files ({listed(sorted(others), 4)}): name a new folder "
+                    "for the sweep"
+                )
+            _replace(folder / SETTINGS, (settings or SweepSettings()).as_toml())
+            _replace(folder / STOPS, _csv_row(COLUMNS))
+        return cls(folder, (), COLUMNS)
+
+    @classmethod
+    def resume(cls, path: str | Path) -> "FolderWriter":
+        """The writer of a folder that was begun before; `stops` tells what is there.
+
+        Nothing is changed until the next stop is added.  Raises BadFolder or CannotRead where
+        its stops.csv cannot be read.
+        """
+        folder = Path(path)
+        names_in(folder)
+        table_path = find_file(folder, STOPS)
+        if table_path is None:
+            if find_file(folder, SETTINGS) is None:
+                raise BadFolder(f"{folder} holds no sweep to resume: it has no stops.csv")
+            return cls(folder, (), ())
+        sheet = read_sheet(table_path)
+        if not any(any(row) for row in sheet.rows):
+            return cls(folder, (), ())
+        table = stops_of(sheet, table_path.name)
+        known = {plain_name(column) for column in table.columns}
+        usable = sheet.plain and set(COLUMNS) <= known
+        return cls(folder, table.stops, table.columns if usable else ())
+
+    @classmethod
+    def open(cls, path: str | Path, settings: SweepSettings | None = None) -> "FolderWriter":
+        """Resume the folder if it holds a sweep, else create it with these settings."""
+        folder = Path(path)
+        if folder.is_dir() and (find_file(folder, STOPS) or find_file(folder, SETTINGS)):
+            return cls.resume(folder)
+        return cls.create(folder, settings)
+
+    def add(
+        self,
+        samples: NDArray[np.float32],
+        sample_rate_hz: int,
+        dial_mhz: float,
+        console: Literal["on", "off"] = "on",
+        at: datetime | None = None,
+        extra: Mapping[str, str] | None = None,
+    ) -> Stop:
+        """Put one stop on disk and list it; when this returns, both are synced.
+
+        samples         shape (n, channels) or (n,), full scale ±1.0
+        sample_rate_hz  samples a second, 8000 to 192000
+        dial_mhz        what the dial shows, MHz
+        extra           cells for further columns, by column name
+
+        Raises BadClip for samples that are no recording; CannotWrite if the disk refuses:
+        the stops listed before stay whole.
+        """
+        extra = dict(extra or {})
+        if not DIAL_LIMITS_MHZ[0] <= dial_mhz <= DIAL_LIMITS_MHZ[1]:
+            raise CannotWrite(f"a dial at {dial_mhz} MHz cannot be listed: no FM dial shows that")
+        if console not in ("on", "off"):
+            raise CannotWrite(f"console is {console!r}: it must be on or off")
+        data = encode(samples, sample_rate_hz)
+        with _writing(self.path, len(self._stops)):
+            self._widen(extra)
+            file = self._write_recording(data, dial_mhz, console)
+            cells = {
+                "file": file,
+                "dial_mhz": repr(float(dial_mhz)),
+                "console": console,
+                "at": at.isoformat() if at else "",
+            }
+            row = [cells.get(plain_name(c), extra.get(c, "")) for c in self._columns]
+            _append(self._table, _csv_row(row).encode())
+        stop = Stop(
+            len(self._stops) + 2,
+            file,
+            float(dial_mhz),
+            console,
+            at=at,
+            extra=extra,
+        )
+        self._stops.append(stop)
+        return stop
+
+    def _write_recording(self, data: bytes, dial_mhz: float, console: str) -> str:
+        """Write a recording under a name that nothing has, and its name."""
+        dial = f"{dial_mhz:07.3f}".removesuffix("0")
+        stem = f"{len(self._stops) + 1:03d}-{dial}-{console}"
+        for attempt in range(1, 1000):
+            name = f"{stem}.flac" if attempt == 1 else f"{stem}-{attempt}.flac"
+            path = self.path / name
+            try:
+                handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+            except FileExistsError:
+                continue
+            try:
+                _write_all(handle, data)
+            except OSError:
+                with contextlib.suppress(OSError):
+                    path.unlink()  # half a recording, that nothing lists
+                raise
+            _sync_folder(self.path)
+            return name
+        raise CannotWrite(
+            f"{self.path} holds a thousand recordings named {stem}: name a new folder"
+        )
+
+    def _widen(self, extra: Mapping[str, str]) -> None:
+        """Make stops.csv one at whose end a row with these further columns can be added."""
+        new = [name for name in extra if name not in self._columns]
+        if self._columns and not new:
+            return
+        rows: list[tuple[str, ...]] = []
+        if self._table.exists():
+            sheet = read_sheet(self._table)
+            rows = [row for row in sheet.rows if any(row)]
+            if rows and len(rows) - 1 > len(self._stops):
+                rows.pop()  # the half row that a crash left
+        header = rows[0] if rows else COLUMNS
+        known = {plain_name(column) for column in header}
+        columns = (*header, *(c for c in COLUMNS if c not in known))
+        columns = (*columns, *(name for name in extra if name not in columns))
+        wide = [(*row, *("",) * (len(columns) - len(row))) for row in rows[1:]]
+        _replace(self._table, "".join(map(_csv_row, (columns, *wide))))
+        self._columns = columns
+
+
+def _csv_row(cells: Iterable[str]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerow(" ".join(cell.split()) for cell in cells)
+    return out.getvalue()
+
+
+def _replace(path: Path, text: str) -> None:
+    """Give a small file new contents at one stroke: it holds the old or the new, never half."""
+    draft = path.with_name(f".{path.name}.part")
+    handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
+    _write_all(handle, text.encode())
+    draft.replace(path)
+    _sync_folder(path.parent)
+
+
+def _append(path: Path, row: bytes) -> None:
+    """Add a row and sync it; where that fails, the file is left as it was."""
+    handle = os.open(path, os.O_WRONLY | os.O_APPEND)
+    before = os.fstat(handle).st_size
+    try:
+        _write_all(handle, row)
+    except OSError:
+        with contextlib.suppress(OSError):
+            os.truncate(path, before)
+        raise
+
+
+def _write_all(handle: int, data: bytes) -> None:
+    """Write, sync and close."""
+    try:
+        view = memoryview(data)
+        while view:
+            view = view[os.write(handle, view) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make names in a folder outlast a power cut, where the system can."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except PermissionError:  # some systems do not open folders
+        return
+    try:
+        os.fsync(handle)
+    except OSError as why:
+        if why.errno not in (errno.EINVAL, errno.ENOTSUP, errno.EBADF):
+            raise
+    finally:
+        os.close(handle)
+
+
+@contextlib.contextmanager
+def _writing(folder: Path, kept: int) -> Iterator[None]:
+    """Turn the system's refusals into one sentence that says what is kept."""
+    try:
+        yield
+    except CannotWrite:
+        raise
+    except OSError as why:
+        if isinstance(why, ListenError):
+            raise
+        safe = f"; the {kept} stops listed there are kept" if kept > 1 else ""
+        safe = "; the stop listed there is kept" if kept == 1 else safe
+        todo = {
+            errno.ENOSPC: "free some space",
+            errno.EDQUOT: "free some space",
+            errno.EACCES: "choose a folder that is yours",
+            errno.EROFS: "choose a disk that can be written to",
+        }.get(why.errno or 0, "choose another place")
+        raise CannotWrite(f"cannot write to {folder}: {reason(why)}{safe}; {todo}") from why
