@@ -78,7 +78,7 @@ def _full_names(text: str) -> str:
 
 def off_by_khz(measured_mhz: float, nominal_mhz: float) -> float:
     """Measured minus nominal, kHz, rounded to 0.1 Hz so that a limit includes its own edge."""
-    return round((measured_mhz - nominal_mhz) * 1e3, 4)
+    return round((measured_mhz - nominal_mhz) * 1e3, 4) + 0.0  # + 0.0: no minus before a zero
 
 
 def by_sound(
