@@ -6,6 +6,7 @@ apart by two spaces or more, no colour and no frame.
 
 import sys
 from collections.abc import Sequence
+from typing import Literal
 
 GAP = "  "
 
@@ -56,12 +57,27 @@ def _print_rich(
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left")
-    for header, flush_right in zip(headers, right, strict=True):
-        table.add_column(Text(header), justify="right" if flush_right else "left")
+    table = Table(
+        box=SIMPLE_HEAD,
+        title=Text(title) if title else None,
+        title_justify="left",
+        padding=(0, 1, 0, 0),
+        pad_edge=False,
+    )
+    needed = 2
+    for column, (header, flush_right) in enumerate(zip(headers, right, strict=True)):
+        # A narrow screen wraps at spaces, so that no name and no number is ever broken.
+        words = " ".join([header, *(row[column] for row in rows)]).split()
+        longest = max(map(len, words), default=0)
+        side: Literal["left", "right"] = "right" if flush_right else "left"
+        table.add_column(Text(header), justify=side, min_width=longest, overflow="fold")
+        needed += longest + len(GAP)
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    Console(highlight=False).print(table)
+    console = Console(highlight=False)
+    # Where even that does not fit, the terminal itself breaks the lines: nothing is cut off.
+    console.width = max(console.width, needed)
+    console.print(table)
 
 
 def _is_numbers(cells: Sequence[str]) -> bool:

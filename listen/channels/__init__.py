@@ -13,7 +13,7 @@ What it gives
 -------------
 plans, plan, channels        the tables, in their own order
 system, fm_bands, fm_band    systems and bands as numbers
-citation, citations          what a `source` stands for, written out
+citation, citations, clauses what a `source` stands for, written out
 by_name                      one channel
 by_sound, by_picture         the channels with a carrier near a frequency, nearest first
 heard_on, am_sound_on        what an FM dial can hear of them, and what it cannot
@@ -44,6 +44,7 @@ from listen.channels.tables import (
     channels,
     citation,
     citations,
+    clauses,
     fm_band,
     fm_bands,
     plan,
@@ -68,6 +69,7 @@ __all__ = [
     "checked_mhz",
     "citation",
     "citations",
+    "clauses",
     "fm_band",
     "fm_bands",
     "heard_on",

@@ -128,7 +128,7 @@ def heard_on(
     """
     checked_band(low_mhz, high_mhz)
     if oscillator not in (None, "above", "below"):
-        raise BadDial(f"an oscillator '{oscillator}' came: it runs above or below the dial")
+        raise BadDial(f"an oscillator '{oscillator}' came: write above or below")
     among = channels(plans)
     fm = [channel for channel in among if channel.sound == "FM"]
     sounds = [OnDial(channel, "sound", channel.sound_mhz) for channel in fm]

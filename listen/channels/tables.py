@@ -340,5 +340,10 @@ def citation(key: str) -> str:
 
 def citations(source: str) -> dict[str, str]:
     """The keys of a row's source, each with its citation, in the source's order."""
-    keys = [clause.split(": ", 1)[0] for clause in source.split("; ")]
-    return {key: citation(key) for key in keys}
+    return {key: citation(key) for key, _ in clauses(source)}
+
+
+def clauses(source: str) -> tuple[tuple[str, str], ...]:
+    """The keys of a row's source, each with what it gave; "" where it gave the whole row."""
+    pairs = (clause.partition(": ") for clause in source.split("; "))
+    return tuple((key, gave) for key, _, gave in pairs)

@@ -15,7 +15,9 @@ from listen.channels import (
     by_name,
     by_picture,
     by_sound,
+    citation,
     citations,
+    clauses,
     heard_on,
     in_aeronautical_band,
     mhz_from,
@@ -34,7 +36,7 @@ DIALS_MHZ = (64.0, 108.0)  # the widest FM dial: listen/data/fm_bands.csv
 def channels(
     name: Annotated[
         str | None,
-        typer.Argument(metavar="[NAME]", help="A channel, us-air:6, or a whole plan, us-air."),
+        typer.Argument(metavar="NAME", help="A channel, us-air:6, or a whole plan, us-air."),
     ] = None,
     sound: Annotated[
         str | None, typer.Option(metavar="MHZ", help="Its sound carrier is near this.")
@@ -61,6 +63,7 @@ def channels(
 
     With nothing asked it lists the plans. What is asked narrows together: a plan and a
     carrier give the channels of that plan with that carrier.
+
     Exit status: 0 something fits, 1 nothing fits, 2 what was asked cannot be read.
 
     \b
@@ -125,7 +128,7 @@ def show_list(among: Sequence[Channel], as_json: bool) -> None:
     reason = None if among else "no channel fits: NAME and --plan have no channel in common"
     if as_json:
         print_json(channels=[c.as_dict() for c in among], sources=sources(among), reason=reason)
-    else:
+    elif among:
         print_channels(among)
     finish(reason, as_json)
 
@@ -148,9 +151,11 @@ def show_one(channel: Channel, within_khz: float, as_json: bool) -> None:
     say(f"Where: {channel.region}.")
     say(on_dials(channel, heard))
     if caution(channel):
-        say("Caution: a carrier in the aeronautical band, 108 to 137 MHz. Keep it in its cable.")
-    for key, written_out in citations(channel.source).items():
-        say(f"Source: {key}: {written_out}")
+        say(
+            "Caution: a carrier in the air band, 108 to 137 MHz, where aircraft navigate: keep it in cable."
+        )
+    for key, gave in clauses(channel.source):
+        say(f"Source ({key}{gave and ', '}{gave}): {citation(key)}")
     if shared:
         say("")
         say(f"Sound carriers within {within_khz:g} kHz of this one:")
@@ -207,15 +212,17 @@ def show_dial(
 def print_channels(
     among: Sequence[Channel], sound_mhz: float | None = None, picture_mhz: float | None = None
 ) -> None:
-    """A row a channel; piped, the row also says where it is published."""
+    """A row a channel; a terminal leaves out what its width has no room for."""
+    roomy = not on_terminal()
     columns: list[tuple[str, list[str]]] = [
         ("channel", [c.name for c in among]),
         ("system", [c.system for c in among]),
         ("picture MHz", [mhz_text(c.picture_mhz) for c in among]),
         ("sound MHz", [mhz_text(c.sound_mhz) for c in among]),
-        ("from MHz", [mhz_text(c.low_mhz) for c in among]),
-        ("to MHz", [mhz_text(c.high_mhz) for c in among]),
     ]
+    if roomy or (sound_mhz is None and picture_mhz is None):
+        columns.append(("from MHz", [mhz_text(c.low_mhz) for c in among]))
+        columns.append(("to MHz", [mhz_text(c.high_mhz) for c in among]))
     if sound_mhz is not None:
         off = [f"{off_by_khz(sound_mhz, c.sound_mhz):+.1f}" for c in among]
         columns.append(("sound off kHz", off))
@@ -223,9 +230,9 @@ def print_channels(
         off = [f"{off_by_khz(picture_mhz, c.picture_mhz):+.1f}" for c in among]
         columns.append(("picture off kHz", off))
     notes = [note(c) for c in among]
-    if any(notes) or not on_terminal():
+    if roomy or any(notes):
         columns.append(("note", [one or "-" for one in notes]))
-    if not on_terminal():
+    if roomy:
         columns.append(("source", [c.source for c in among]))
     headers, cells = zip(*columns, strict=True)
     print_table(headers, list(zip(*cells, strict=True)))
@@ -278,7 +285,7 @@ def caution(channel: Channel) -> bool:
 def note(channel: Channel) -> str:
     """What one should know of a channel before tuning to it, in a few words."""
     notes = ["AM sound"] if channel.sound == "AM" else []
-    return "; ".join([*notes, "aeronautical"] if caution(channel) else notes)
+    return "; ".join([*notes, "air band"] if caution(channel) else notes)
 
 
 def with_offs(
