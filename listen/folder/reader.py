@@ -15,7 +15,8 @@ from pathlib import Path
 
 from listen.clip import Clip, spoiled_clip
 from listen.errors import BadFolder, CannotRead
-from listen.folder.audio import kind_of, read_head, read_part
+from listen.folder.audio import read_part
+from listen.folder.kinds import kind_of, read_head
 from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
 from listen.folder.table import Stop, near_name, stops_of
 from listen.folder.text import find_file, listed, names_in, read_sheet
