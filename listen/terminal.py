@@ -58,25 +58,26 @@ def _print_rich(
     from rich.text import Text
 
     table = Table(
-        box=SIMPLE_HEAD,
-        title=Text(title) if title else None,
-        title_justify="left",
-        padding=(0, 1, 0, 0),
-        pad_edge=False,
+        box=SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left", padding=(0, 1)
     )
-    needed = 2
-    for column, (header, flush_right) in enumerate(zip(headers, right, strict=True)):
-        # A narrow screen wraps at spaces, so that no name and no number is ever broken.
-        words = " ".join([header, *(row[column] for row in rows)]).split()
-        longest = max(map(len, words), default=0)
+    frame = 2 + 3 * len(headers)
+    console = Console(highlight=False)
+    columns = [[row[column] for row in rows] for column in range(len(headers))]
+    whole = [max(map(len, (head, *cells))) for head, cells in zip(headers, columns, strict=True)]
+    if sum(whole) + frame > console.width:  # too wide: headings take a line a word
+        headers = [head.replace(" ", "\n") for head in headers]
+    least = frame
+    for head, cells, flush_right in zip(headers, columns, right, strict=True):
+        # Columns of sentences wrap at spaces; a name or a number is never broken.
+        sentences = any(" " in cell for cell in cells)
+        words = " ".join((head, *cells)).split() if sentences else (*head.split("\n"), *cells)
+        least += max(map(len, words), default=0)
         side: Literal["left", "right"] = "right" if flush_right else "left"
-        table.add_column(Text(header), justify=side, min_width=longest, overflow="fold")
-        needed += longest + len(GAP)
+        table.add_column(Text(head), justify=side, no_wrap=not sentences, overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    console = Console(highlight=False)
     # Where even that does not fit, the terminal itself breaks the lines: nothing is cut off.
-    console.width = max(console.width, needed)
+    console.width = max(console.width, least)
     console.print(table)
 
 

@@ -151,9 +151,7 @@ def show_one(channel: Channel, within_khz: float, as_json: bool) -> None:
     say(f"Where: {channel.region}.")
     say(on_dials(channel, heard))
     if caution(channel):
-        say(
-            "Caution: a carrier in the air band, 108 to 137 MHz, where aircraft navigate: keep it in cable."
-        )
+        say("Caution: a carrier in the air band, 108 to 137 MHz, of aircraft: keep it in cable.")
     for key, gave in clauses(channel.source):
         say(f"Source ({key}{gave and ', '}{gave}): {citation(key)}")
     if shared:
