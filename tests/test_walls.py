@@ -24,7 +24,7 @@ MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "folder": {"errors", "clip", "radio", "channels"},
     "capture": {"errors", "clip"},
     "tuner": {"errors"},
-    "sweep": {"errors", "clip", "radio", "channels"},
+    "sweep": {"errors", "clip", "radio", "channels", "tuner"},
     "analysis": {"errors", "clip", "radio", "channels"},
     "simulate": DATA | {"folder", "analysis", "tuner"},
     "picture": {"errors", "channels", "radio", "analysis"},

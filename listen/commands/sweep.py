@@ -1,0 +1,278 @@
+"""`listen sweep`: walk the dial with a person or a program, and answer at the end."""
+
+import os
+import shlex
+import subprocess
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from listen.analysis.answer import Location
+from listen.capture import LineIn, choose
+from listen.cautions import CAUTIONS
+from listen.channels import band_from, mhz_from
+from listen.clip import Clip, Console
+from listen.commands.ears import Ears
+from listen.commands.screen import big, read_line, sentence, wait
+from listen.errors import BadDial, ListenError
+from listen.folder import FolderWriter, SweepSettings, read_folder
+from listen.radio import Radio
+from listen.sweep import Ask, ListPlanner, Visited, dial_stops, reason_for, walk
+from listen.tuner import Command, Dwell, Person, Tuner, Turn
+
+
+def sweep(
+    folder: Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")],
+    wanted: Annotated[
+        str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
+    ] = None,
+    band: Annotated[
+        str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
+    ] = None,
+    step_khz: Annotated[
+        float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")
+    ] = None,
+    low: Annotated[
+        str | None, typer.Option("--from", metavar="MHZ", help="Every step from here...")
+    ] = None,
+    high: Annotated[str | None, typer.Option("--to", metavar="MHZ", help="...to here.")] = None,
+    stops: Annotated[
+        str | None, typer.Option(metavar="MHZ,MHZ,...", help="These dial positions only.")
+    ] = None,
+    plan: Annotated[
+        list[str] | None,
+        typer.Option(metavar="PLAN", help="Only round this plan's channels; may be repeated."),
+    ] = None,
+    every: Annotated[bool, typer.Option("--every", help="Visit the whole band.")] = False,
+    seconds: Annotated[float, typer.Option(help="Length of each recording.")] = 3.0,
+    settle: Annotated[float, typer.Option(help="Seconds left out after each step.")] = 0.7,
+    dwell: Annotated[
+        float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
+    ] = None,
+    tune_with: Annotated[
+        str | None,
+        typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
+    ] = None,
+    mains: Annotated[
+        int | None, typer.Option(metavar="50|60", help="Mains rate here.  [both]")
+    ] = None,
+) -> None:
+    """Walk the dial stop by stop, record the radio at each, and say where the console is.
+
+    Each stop is on disk before the next is asked for.  Ctrl-C stops at any moment; the same
+    command goes on from there.  Exit status: 0 found, 1 not found, 2 a fault, 130 stopped.
+
+    \b
+    Example:
+      listen sweep my-sweep --plan jp-air --step-khz 100
+      listen sweep my-sweep --from 95 --to 96.5 --tune-with 'tune-my-radio {hz}'
+    """
+    _refuse_odd_times(seconds, settle, dwell)
+    radio = _radio(band, step_khz)
+    positions = _positions(radio, low, high, stops, plan, every)
+    settings = SweepSettings(radio, _mains_hz(mains), tuple(plan) if plan else None)
+    source = choose(wanted)
+    kept = _Kept(folder)
+    try:
+        with LineIn(source) as line:
+            kept.writer = FolderWriter.open(folder, settings)
+            tuner = _tuner(dwell, tune_with, kept.last_console())
+            ears = Ears(line, seconds, settle, None if dwell or tune_with else read_line)
+            _introduce(kept, source.name, positions)
+            planner = ListPlanner(
+                positions, lambda mhz: reason_for(mhz, plan, every), lambda: _best(folder)
+            )
+            walk(
+                planner,
+                lambda ask: _tune(tuner, ask, kept),
+                lambda ask: ears.hear(ask.dial_mhz, ask.console),
+                kept.keep,
+                kept.visited(),
+            )
+        answer = _answer(kept)
+    except KeyboardInterrupt:
+        print(f"\nStopped.  {kept.words()}", file=sys.stderr)
+        raise typer.Exit(130) from None
+    except ListenError as why:
+        raise type(why)(f"{why}\n{kept.words()}") from why
+    raise typer.Exit(0 if answer is not None and answer.found else 1)
+
+
+class _Kept:
+    """What is in the folder, and how to say so."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.writer: FolderWriter | None = None
+
+    def keep(self, ask: Ask, clip: Clip) -> None:
+        assert self.writer is not None  # the walk begins after it was opened
+        self.writer.add(clip.samples, clip.sample_rate_hz, ask.dial_mhz, ask.console, clip.at)
+
+    def visited(self) -> tuple[Visited, ...]:
+        stops = self.writer.stops if self.writer else ()
+        return tuple(Visited(stop.dial_mhz, stop.console) for stop in stops)
+
+    def last_console(self) -> Console:
+        visited = self.visited()
+        return visited[-1].console if visited else "on"
+
+    def words(self) -> str:
+        count = len(self.visited())
+        if not count:
+            return f"Nothing was recorded yet.  To begin again:  {_this_command()}"
+        stops = "1 stop is" if count == 1 else f"{count} stops are"
+        return f"{stops} kept in {self.folder}.  To go on:  {_this_command()}"
+
+
+def _introduce(kept: _Kept, input_name: str, positions: Sequence[float]) -> None:
+    if kept.visited():
+        sentence(f"Going on with {kept.folder}: {len(kept.visited())} stops are there already.")
+    else:
+        for caution in CAUTIONS:
+            sentence(f"Caution: {caution}")
+        sentence(
+            "Radio in mono, tone flat; set the volume once where it roars, then leave it alone.  "
+            "Console on, with sound playing."
+        )
+    first, last = positions[0], positions[-1]
+    sentence(f"{len(positions)} stops from {first:g} to {last:g} MHz, heard through {input_name}.")
+
+
+def _tune(tuner: Tuner, ask: Ask, kept: _Kept) -> Turn:
+    sentence("")
+    if ask.console != kept.last_console():
+        big(f"Switch the console {ask.console.upper()}.")
+    left = "" if ask.left is None else f"   ({ask.left} left)"
+    big(f"Dial to {ask.dial_mhz:g} MHz, console {ask.console}.{left}")
+    sentence(f"  {ask.why}")
+    turn = tuner.tune(ask.dial_mhz, ask.console)
+    if turn == "skip":
+        sentence("  Left out.")
+    elif turn == "back":
+        sentence(
+            "  Once more, the stop before.  The first recording stays too: if the dial stood "
+            "wrong then, delete its line in stops.csv."
+        )
+    return turn
+
+
+def _tuner(dwell: float | None, tune_with: str | None, console: Console) -> Tuner:
+    person: Tuner = (
+        Dwell(dwell, lambda duration_s: wait(duration_s, "turn the dial"))
+        if dwell
+        else Person(read_line)
+    )
+    if tune_with is None:
+        return person
+    hands = person if dwell or sys.stdin.isatty() else None
+    return Command(tune_with, switch=hands, console=console)
+
+
+def _located(folder: Path) -> Location:
+    from listen.analysis.locate import locate
+
+    there = read_folder(folder)
+    return locate(
+        there.clips(),
+        there.radio,
+        plans=there.plans,
+        mains_hz=there.mains_hz,
+        warnings=there.warnings,
+    )
+
+
+def _best(folder: Path) -> float | None:
+    """The dial position where the console was heard best; None where nothing was like one."""
+    sentence("\nLooking at what was heard...")
+    answer = _located(folder)
+    on = [stop for stop in answer.stops if stop.console == "on" and stop.clarity is not None]
+    if answer.found and answer.fit is not None:
+        on = [answer.stops[index] for index in answer.fit.stops if answer.stops[index] in on] or on
+    for kind in ("console", "unclear"):
+        heard = [stop for stop in on if stop.heard == kind]
+        if heard:
+            return max(heard, key=lambda stop: stop.clarity or 0.0).dial_mhz
+    return None
+
+
+def _answer(kept: _Kept) -> Location | None:
+    from listen.commands.locate import print_location
+
+    if not kept.visited():
+        sentence("Every stop was left out: there is nothing to answer from.")
+        return None
+    sentence("")
+    answer = _located(kept.folder)
+    print_location(answer)
+    sentence(f"The sweep is in {kept.folder}.  To see this again:  listen locate {kept.folder}")
+    return answer
+
+
+def _refuse_odd_times(seconds: float, settle: float, dwell: float | None) -> None:
+    for name, value, low, high in (
+        ("--seconds", seconds, 0.5, 120.0),
+        ("--settle", settle, 0.0, 30.0),
+        ("--dwell", 1.0 if dwell is None else dwell, 0.5, 600.0),
+    ):
+        if not low <= value <= high:
+            raise BadDial(f"{name} {value:g} came: give seconds, {low:g} to {high:g}")
+
+
+def _radio(band: str | None, step_khz: float | None) -> Radio:
+    radio = Radio()
+    if band is not None:
+        radio = replace(radio, band_mhz=band_from(band), stated=radio.stated | {"band_mhz"})
+    if step_khz is not None:
+        radio = replace(radio, step_khz=step_khz, stated=radio.stated | {"step_khz"})
+    return radio
+
+
+def _mains_hz(mains: int | None) -> tuple[float, ...]:
+    if mains not in (None, 50, 60):
+        raise BadDial(f"--mains {mains} came: mains run at 50 or at 60 Hz")
+    return () if mains is None else (float(mains),)
+
+
+def _positions(
+    radio: Radio,
+    low: str | None,
+    high: str | None,
+    stops: str | None,
+    plan: list[str] | None,
+    every: bool,
+) -> tuple[float, ...]:
+    """The stops that the options ask for.  Raises BadDial where they contradict the band."""
+    if stops is not None:
+        parts = [part for part in stops.split(";" if ";" in stops else ",") if part.strip()]
+        named = tuple(dict.fromkeys(mhz_from(part, "dial position") for part in parts))
+        if not named:
+            raise BadDial("--stops names no dial position: give them in MHz, as in 95.5,95.6")
+        _refuse_outside(radio, named)
+        return named
+    if low is not None or high is not None:
+        ends = radio.band_mhz
+        first = ends[0] if low is None else mhz_from(low, "dial position")
+        last = ends[1] if high is None else mhz_from(high, "dial position")
+        _refuse_outside(radio, (first, last))
+        return dial_stops(replace(radio, band_mhz=(first, last)), every=True)
+    return dial_stops(radio, plans=plan, every=every)
+
+
+def _refuse_outside(radio: Radio, positions: Sequence[float]) -> None:
+    low_mhz, high_mhz = radio.band_mhz
+    outside = [mhz for mhz in positions if not low_mhz <= mhz <= high_mhz]
+    if outside:
+        raise BadDial(
+            f"{outside[0]:g} MHz is not on a dial from {low_mhz:g} to {high_mhz:g} MHz: name "
+            "the radio's band with --band"
+        )
+
+
+def _this_command() -> str:
+    words = ["listen", *sys.argv[1:]]
+    return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
