@@ -27,7 +27,7 @@ from listen.simulate.linein import LineIn, record
 from listen.simulate.receiver import Receiver
 
 GUARD = 2  # hundredths of a second at each end that are made and thrown away
-LONGEST = 1500  # hundredths of a second worked in one piece
+LONGEST = 1000  # hundredths of a second worked in one piece
 UNMUTE_S = 0.02
 SWITCHED_ON = datetime(2020, 1, 1, 12, tzinfo=UTC)  # time 0 of a bench in a sweep's `at`
 
