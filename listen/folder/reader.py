@@ -9,16 +9,20 @@ read_folder   the folder at a path, its table and settings read and checked
 SweepFolder   what it holds; clips() reads the recordings, one stop in memory at a time
 """
 
+import difflib
+import os
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from listen.channels import plan
 from listen.clip import Clip, spoiled_clip
 from listen.errors import BadFolder, CannotRead
 from listen.folder.audio import read_part
 from listen.folder.kinds import kind_of, read_head
 from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
-from listen.folder.table import Stop, near_name, stops_of
+from listen.folder.table import Stop, stops_of
 from listen.folder.text import find_file, listed, names_in, read_sheet
 from listen.radio import Radio
 
@@ -54,7 +58,7 @@ class SweepFolder:
 
     def clip(self, stop: Stop) -> Clip:
         """The recording of one stop; a spoiled clip where it cannot be used."""
-        why = stop.spoiled or _missing(self.path, stop.file)
+        why = stop.spoiled
         if not why:
             part = read_part(self.path / stop.file, stop.start_s, stop.end_s)
             if not part.spoiled:
@@ -76,8 +80,8 @@ def read_folder(path: str | Path, *, plans: Sequence[str] | None = None) -> Swee
 
     plans  ids of channel plans, to look in these whatever the folder says
 
-    Raises CannotRead where the folder or a file of it cannot be opened; BadFolder where its
-    stops.csv or sweep.toml is broken as such.
+    Raises CannotRead where the folder or a table of it cannot be opened; BadFolder where its
+    stops.csv or sweep.toml is broken as such; UnknownChannel for a plan that there is not.
     """
     folder = Path(path)
     table_path = _find_table(folder)
@@ -87,19 +91,20 @@ def read_folder(path: str | Path, *, plans: Sequence[str] | None = None) -> Swee
             f"{table_path} lists no stop: add a row for each recording, such as 001.wav,95.75"
         )
     _refuse_escapes(folder, table.stops, table_path.name)
+    stops = _present(folder, table.stops)
     settings = read_settings(folder)
-    chosen = tuple(plans) if plans is not None else settings.plans
-    radio, widened = _widened(settings.radio, table.stops)
+    chosen = settings.plans if plans is None else tuple(plan(name).name for name in plans)
+    radio, widened = _widened(settings.radio, stops)
     assumptions = assumed(radio, settings.mains_hz, chosen)
     warnings = (
         *table.warnings,
         *settings.warnings,
-        *_odd_files(folder, table.stops),
+        *_odd_files(folder, stops),
         *widened,
         *([assumptions] if assumptions else []),
     )
     mains_hz = settings.mains_hz or BOTH_MAINS_HZ
-    return SweepFolder(folder, table.stops, radio, mains_hz, chosen, settings.notes, warnings)
+    return SweepFolder(folder, stops, radio, mains_hz, chosen, settings.notes, warnings)
 
 
 def _find_table(folder: Path) -> Path:
@@ -114,7 +119,7 @@ def _find_table(folder: Path) -> Path:
     if found is not None:
         return found
     names = names_in(folder)
-    like = [n for n in names if n.lower().startswith("stop") or near_name(STOPS, [n])]
+    like = [n for n in names if n.lower().startswith("stop") or _near_name(STOPS, [n])]
     if not names:
         raise BadFolder(f"{folder} is empty: a sweep folder holds stops.csv and recordings")
     if like:
@@ -130,24 +135,42 @@ def _find_table(folder: Path) -> Path:
 
 def _refuse_escapes(folder: Path, stops: tuple[Stop, ...], name: str) -> None:
     """Refuse a file name that a symbolic link leads out of the folder."""
-    home = folder.resolve()
+    home = Path(os.path.realpath(folder))
     for file, row in {stop.file: stop.row for stop in reversed(stops)}.items():
-        if not (folder / file).resolve().is_relative_to(home):
+        if not Path(os.path.realpath(folder / file)).is_relative_to(home):
             raise BadFolder(
                 f"row {row} of {name} names {file}, a link that leads out of the folder: copy the "
                 "recording itself into the folder"
             )
 
 
-def _missing(folder: Path, file: str) -> str:
-    """Why a listed file is not there, as a clause, or nothing."""
-    path = folder / file
-    if path.exists():
-        return ""
-    names = names_in(path.parent) if path.parent.is_dir() else []
-    like = near_name(path.name, names)
-    hint = f", but {like} is: correct the name in stops.csv" if like else ""
-    return f"{file} is not in the folder{hint}"
+def _present(folder: Path, stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
+    """The stops, those whose recording is not there spoiled with the name that comes nearest."""
+    missing = {s.file for s in stops if s.file and not os.path.lexists(folder / s.file)}
+    if not missing:
+        return stops
+    listed_files = {stop.file for stop in stops}
+    free = [name for name in names_in(folder) if name not in listed_files]
+    composed = {unicodedata.normalize("NFC", name): name for name in free}
+    found = []
+    for stop in stops:
+        same = composed.get(unicodedata.normalize("NFC", stop.file))
+        if stop.file not in missing or stop.spoiled:
+            found.append(stop)
+        elif same:  # accents stored in another way by another system: the same name
+            found.append(replace(stop, file=same))
+        else:
+            like = _near_name(stop.file, free[:200])
+            hint = f", but {like} is: correct the name in stops.csv" if like else ""
+            found.append(replace(stop, spoiled=f"{stop.file} is not in the folder{hint}"))
+    return tuple(found)
+
+
+def _near_name(wanted: str, names: list[str]) -> str | None:
+    """The name most like the one wanted, if any is like it."""
+    by_fold = {name.casefold(): name for name in names}
+    like = difflib.get_close_matches(wanted.casefold(), by_fold, n=1, cutoff=0.75)
+    return by_fold[like[0]] if like else None
 
 
 def _widened(radio: Radio, stops: tuple[Stop, ...]) -> tuple[Radio, tuple[str, ...]]:

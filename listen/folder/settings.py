@@ -18,7 +18,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, cast
 
-from listen.errors import BadDial, BadFolder
+from listen.channels import plan
+from listen.errors import BadDial, BadFolder, UnknownChannel
 from listen.folder.text import decode, find_file, listed, names_in, read_bytes
 from listen.radio import DIAL_LIMITS_MHZ, Radio
 
@@ -83,8 +84,8 @@ def read_settings(folder: Path) -> SweepSettings:
     path = find_file(folder, FILE)
     if path is None:
         return SweepSettings(warnings=_near_misses(folder))
-    said = _load(path)
     warnings: list[str] = []
+    said = _load(path, warnings)
     radio_said = _table(said, "radio", FILE)
     profile = _read("profile", radio_said, _text, FILE, "")
     fields: dict[str, Any] = {}
@@ -137,11 +138,12 @@ def _near_misses(folder: Path) -> tuple[str, ...]:
     return tuple(f"{name} is not read: name it {FILE} if it is meant." for name in like)
 
 
-def _load(path: Path) -> dict[str, Any]:
-    text, _, _ = decode(read_bytes(path), path.name)
+def _load(path: Path, warnings: list[str]) -> dict[str, Any]:
+    text, _, more = decode(read_bytes(path), path.name)
+    warnings += more
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as why:
+    except (tomllib.TOMLDecodeError, RecursionError) as why:
         raise BadFolder(f"{path.name} is not valid TOML: {why}") from why
 
 
@@ -153,7 +155,7 @@ def _profile(folder: Path, profile: str, warnings: list[str]) -> dict[str, Any]:
             f"{FILE} names the radio profile {profile}, and {path} is not there: correct the "
             "path, which counts from the sweep folder, or take the line out"
         )
-    said = _load(path)
+    said = _load(path, warnings)
     if "radio" in said:
         said = _table(said, "radio", path.name)
     unknown = [key for key in said if key not in _RADIO_KEYS]
@@ -231,8 +233,11 @@ def _mains_hz(value: Any) -> tuple[float, ...]:
 def _plans(value: Any) -> tuple[str, ...]:
     plans = [value] if isinstance(value, str) else value
     if not isinstance(plans, list) or not plans or not all(isinstance(p, str) and p for p in plans):
-        raise ValueError('plan names in brackets, such as ["us-air", "au"]')
-    return tuple(plans)
+        raise ValueError('plan names in brackets, such as ["us-air"]')
+    try:
+        return tuple(plan(name).name for name in plans)
+    except UnknownChannel as why:
+        raise ValueError(f"plans that there are ({why})") from why
 
 
 def _text(value: Any) -> str:

@@ -9,7 +9,6 @@ What it gives
 stops_of   the stops, with sentences on what was odd about them
 """
 
-import difflib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -17,7 +16,7 @@ from datetime import datetime
 from typing import Literal, cast
 
 from listen.errors import BadFolder
-from listen.folder.text import Sheet, listed
+from listen.folder.text import Sheet, listed, plain_name
 from listen.radio import DIAL_LIMITS_MHZ
 
 COLUMNS = ("file", "dial_mhz", "console", "start_s", "end_s", "at")
@@ -118,11 +117,6 @@ def shown(cells: tuple[str, ...]) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def plain_name(column: str) -> str:
-    """A column's name as this format spells it: "Dial (MHz)" is dial_mhz."""
-    return re.sub(r"[^a-z0-9]+", "_", column.lower()).strip("_")
-
-
 def _where(columns: tuple[str, ...], name: str) -> dict[str, int]:
     """The place of each column that this format knows."""
     plain = [plain_name(column) for column in columns]
@@ -184,7 +178,7 @@ def _inside(file: str, at_row: str) -> str:
         or file.startswith("/")
         or ".." in parts
         or re.match(r"[A-Za-z]:", file)
-        or not file.isprintable()
+        or any(ord(letter) < 32 for letter in file)
     ):
         raise BadFolder(
             f"{at_row} names a file outside of the folder: copy the recording into the folder "
@@ -267,8 +261,8 @@ def _twice(stops: list[Stop], name: str) -> tuple[str, ...]:
     sentences = []
     if same:
         sentences.append(
-            f"In {name}, {listed(same)} list one recording twice: it counts as so many stops, "
-            "though it is one piece of evidence."
+            f"In {name}, {listed(same)} list one recording more than once: each row counts "
+            "as a stop."
         )
     if moved:
         sentences.append(
@@ -276,10 +270,3 @@ def _twice(stops: list[Stop], name: str) -> tuple[str, ...]:
             "be wrong."
         )
     return tuple(sentences)
-
-
-def near_name(wanted: str, names: list[str]) -> str | None:
-    """The name most like the one wanted, if any is like it."""
-    by_fold = {name.casefold(): name for name in names}
-    like = difflib.get_close_matches(wanted.casefold(), by_fold, n=1, cutoff=0.75)
-    return by_fold[like[0]] if like else None

@@ -10,12 +10,14 @@ What it gives
 find_file   the file of a folder that goes by a name, in upper or lower case
 decode      bytes as text, with the sentences that a guess needs
 read_sheet  a table as rows of cells
+plain_name  a column's name, however it is spelt
 """
 
 import codecs
 import csv
 import io
 import os
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -112,6 +114,8 @@ def decode(data: bytes, name: str) -> tuple[str, str, tuple[str, ...]]:
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as why:
+        if why.reason == "unexpected end of data":  # a crash in the middle of a letter
+            return decode(data[: why.start], name)
         if encoding != "utf-8":
             raise BadFolder(f"{name} is broken as {encoding.upper()}: save it as UTF-8") from why
         encoding, text = "cp1252", data.decode("cp1252", errors="replace")
@@ -146,7 +150,9 @@ def read_sheet(path: Path) -> Sheet:
     rows = _rows(body, separator or _separator(body), ended, path.name)
     padded = data.endswith(b"\0") and encoding == "utf-8"
     plain = encoding == "utf-8" and separator == "," and not padded and body is text
-    return Sheet(_trimmed(rows), plain and ended and b"\r" not in data, ended, warnings)
+    kept = _trimmed(rows)
+    plain = plain and ended and b"\r" not in data and len(kept) == len(rows)
+    return Sheet(kept, plain, ended, warnings)
 
 
 def _rows(body: str, separator: str, ended: bool, name: str) -> tuple[tuple[str, ...], ...]:
@@ -180,10 +186,19 @@ def _trimmed(rows: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
 
 
 def _separator(text: str) -> str:
-    """The separator that cuts the first row that says anything into the most cells."""
+    """The separator that cuts the first row that says anything into its columns."""
     header = next((line for line in text.split("\n") if line.strip(' ,;\t"')), "")
-    cut = {mark: len(next(csv.reader([header], delimiter=mark), [])) for mark in SEPARATORS}
-    return max(SEPARATORS, key=lambda mark: cut[mark])
+
+    def fits(mark: str) -> tuple[int, int]:
+        names = [plain_name(cell) for row in _cells(header, mark) for cell in row]
+        return len({"file", "dial_mhz"} & set(names)), len(names)
+
+    return max(SEPARATORS, key=fits)
+
+
+def plain_name(column: str) -> str:
+    """A column's name as this format spells it: "Dial (MHz)" is dial_mhz."""
+    return re.sub(r"[^a-z0-9]+", "_", column.lower()).strip("_")
 
 
 def listed(names: Iterable[object], most: int = 6) -> str:

@@ -15,7 +15,7 @@ import csv
 import errno
 import io
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -23,12 +23,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from listen.errors import BadFolder, CannotWrite, ListenError
+from listen.errors import BadDial, BadFolder, CannotWrite, ListenError
 from listen.folder.audio import encode
 from listen.folder.settings import FILE as SETTINGS
 from listen.folder.settings import SweepSettings
-from listen.folder.table import COLUMNS, Stop, plain_name, stops_of
-from listen.folder.text import find_file, listed, names_in, read_sheet, reason
+from listen.folder.table import COLUMNS, Stop, stops_of
+from listen.folder.text import find_file, listed, names_in, plain_name, read_sheet, reason
 from listen.radio import DIAL_LIMITS_MHZ
 
 STOPS = "stops.csv"
@@ -43,10 +43,13 @@ class FolderWriter:
     Made by create, resume or open.
     """
 
-    def __init__(self, path: Path, stops: tuple[Stop, ...], columns: tuple[str, ...]) -> None:
+    def __init__(
+        self, path: Path, stops: tuple[Stop, ...] = (), columns: tuple[str, ...] = (), rows: int = 1
+    ) -> None:
         self.path = path
         self._stops = list(stops)
-        self._columns = columns
+        self._columns = columns  # none: stops.csv must be written anew before a row is added
+        self._rows = rows
         self._table = find_file(path, STOPS) or path / STOPS
 
     @property
@@ -95,14 +98,14 @@ class FolderWriter:
         if table_path is None:
             if find_file(folder, SETTINGS) is None:
                 raise BadFolder(f"{folder} holds no sweep to resume: it has no stops.csv")
-            return cls(folder, (), ())
+            return cls(folder)
         sheet = read_sheet(table_path)
         if not any(any(row) for row in sheet.rows):
-            return cls(folder, (), ())
+            return cls(folder)
         table = stops_of(sheet, table_path.name)
         known = {plain_name(column) for column in table.columns}
         usable = sheet.plain and set(COLUMNS) <= known
-        return cls(folder, table.stops, table.columns if usable else ())
+        return cls(folder, table.stops, table.columns if usable else (), len(sheet.rows))
 
     @classmethod
     def open(cls, path: str | Path, settings: SweepSettings | None = None) -> "FolderWriter":
@@ -131,14 +134,22 @@ class FolderWriter:
         Raises BadClip for samples that are no recording; CannotWrite if the disk refuses:
         the stops listed before stay whole.
         """
-        extra = dict(extra or {})
-        if not DIAL_LIMITS_MHZ[0] <= dial_mhz <= DIAL_LIMITS_MHZ[1]:
-            raise CannotWrite(f"a dial at {dial_mhz} MHz cannot be listed: no FM dial shows that")
+        more = {_one_line(name): _one_line(cell) for name, cell in (extra or {}).items()}
+        low_mhz, high_mhz = DIAL_LIMITS_MHZ
+        if not low_mhz <= dial_mhz <= high_mhz:
+            raise BadDial(
+                f"a dial at {dial_mhz:g} MHz cannot be listed: give what it showed in MHz, "
+                f"{low_mhz:g} to {high_mhz:g}"
+            )
         if console not in ("on", "off"):
-            raise CannotWrite(f"console is {console!r}: it must be on or off")
+            raise BadFolder(f"console came as {console!r}: a stop is listed as on or off")
+        if {plain_name(name) for name in more} & {*COLUMNS, ""}:
+            raise BadFolder(
+                f"extra columns {listed(more)} came: none may be named as a column that is"
+            )
         data = encode(samples, sample_rate_hz)
         with _writing(self.path, len(self._stops)):
-            self._widen(extra)
+            self._widen(more)
             file = self._write_recording(data, dial_mhz, console)
             cells = {
                 "file": file,
@@ -146,16 +157,17 @@ class FolderWriter:
                 "console": console,
                 "at": at.isoformat() if at else "",
             }
-            row = [cells.get(plain_name(c), extra.get(c, "")) for c in self._columns]
+            row = [cells.get(plain_name(c), more.get(c, "")) for c in self._columns]
             _append(self._table, _csv_row(row).encode())
         stop = Stop(
-            len(self._stops) + 2,
+            self._rows + 1,
             file,
             float(dial_mhz),
             console,
             at=at,
-            extra=extra,
+            extra={c: more.get(c, "") for c in self._columns if plain_name(c) not in COLUMNS},
         )
+        self._rows += 1
         self._stops.append(stop)
         return stop
 
@@ -172,7 +184,7 @@ class FolderWriter:
                 continue
             try:
                 _write_all(handle, data)
-            except OSError:
+            except BaseException:
                 with contextlib.suppress(OSError):
                     path.unlink()  # half a recording, that nothing lists
                 raise
@@ -187,24 +199,31 @@ class FolderWriter:
         new = [name for name in extra if name not in self._columns]
         if self._columns and not new:
             return
-        rows: list[tuple[str, ...]] = []
+        header: tuple[str, ...] = COLUMNS
+        rows: list[Sequence[str]] = []
         if self._table.exists():
             sheet = read_sheet(self._table)
-            rows = [row for row in sheet.rows if any(row)]
-            if rows and len(rows) - 1 > len(self._stops):
-                rows.pop()  # the half row that a crash left
-        header = rows[0] if rows else COLUMNS
+            filled = [row for row in sheet.rows if any(row)]
+            if filled:
+                header, rows = filled[0], list(filled[1:])
+                if stops_of(sheet, self._table.name).cut_off:
+                    rows.pop()
         known = {plain_name(column) for column in header}
         columns = (*header, *(c for c in COLUMNS if c not in known))
         columns = (*columns, *(name for name in extra if name not in columns))
-        wide = [(*row, *("",) * (len(columns) - len(row))) for row in rows[1:]]
+        wide = [(*row, *("",) * (len(columns) - len(row))) for row in rows]
         _replace(self._table, "".join(map(_csv_row, (columns, *wide))))
         self._columns = columns
+        self._rows = 1 + len(rows)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
 
 
 def _csv_row(cells: Iterable[str]) -> str:
     out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerow(" ".join(cell.split()) for cell in cells)
+    csv.writer(out, lineterminator="\n").writerow(map(_one_line, cells))
     return out.getvalue()
 
 
@@ -223,7 +242,7 @@ def _append(path: Path, row: bytes) -> None:
     before = os.fstat(handle).st_size
     try:
         _write_all(handle, row)
-    except OSError:
+    except BaseException:
         with contextlib.suppress(OSError):
             os.truncate(path, before)
         raise
