@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from typing import Any, Literal
 
 from listen.channels.frequency import checked_band, checked_mhz
-from listen.channels.tables import Channel, channels, plan
+from listen.channels.tables import Channel, channels, plan, plans_near
 from listen.errors import BadDial, UnknownChannel
 
 Oscillator = Literal["above", "below"]
@@ -73,7 +73,7 @@ def _full_names(text: str) -> str:
     if alike:
         more = f" (and {len(alike) - 4} more plans have it)" if len(alike) > 4 else ""
         return f"write the plan before it, such as {', '.join(alike[:4])}{more}"
-    return "write plan and channel, such as us-air:6; `listen channels` lists the plans"
+    return f"write plan and channel, such as us-air:6; {plans_near(text.lower())}"
 
 
 def off_by_khz(measured_mhz: float, nominal_mhz: float) -> float:

@@ -256,10 +256,11 @@ def plan(name: str) -> Plan:
     for one in plans():
         if one.name == wanted:
             return one
-    raise UnknownChannel(f"no plan is called '{name}': {_near_plans(wanted)}")
+    raise UnknownChannel(f"no plan is called '{name}': {plans_near(wanted)}")
 
 
-def _near_plans(wanted: str) -> str:
+def plans_near(wanted: str) -> str:
+    """The plans whose name or region is near some words, as a clause for a refusal."""
     names = [one.name for one in plans()]
     inside = [p.name for p in plans() if wanted and wanted in f"{p.name} {p.region.lower()}"]
     near = list(dict.fromkeys(inside + get_close_matches(wanted, names, 3, 0.5)))

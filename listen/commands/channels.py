@@ -125,7 +125,7 @@ def show_plans(as_json: bool) -> None:
 
 def show_list(among: Sequence[Channel], as_json: bool) -> None:
     """The channels of the plans asked for."""
-    reason = None if among else "no channel fits: NAME and --plan have no channel in common"
+    reason = None if among else "No channel fits: NAME and --plan have no channel in common."
     if as_json:
         print_json(channels=[c.as_dict() for c in among], sources=sources(among), reason=reason)
     elif among:
@@ -191,7 +191,9 @@ def show_dial(
     low_mhz, high_mhz = band_mhz
     reason = None
     if not heard:
-        reason = f"no channel asked for is heard on an FM dial from {low_mhz:g} to {high_mhz:g} MHz"
+        reason = (
+            f"No channel asked for is heard on an FM dial from {low_mhz:g} to {high_mhz:g} MHz."
+        )
     if as_json:
         print_json(
             heard=[one.as_dict() for one in heard],
@@ -266,13 +268,13 @@ def on_dials(channel: Channel, heard: Sequence[OnDial]) -> str:
 
 
 def none_near(sound_mhz: float | None, picture_mhz: float | None, within_khz: float) -> str:
-    """Why nothing was listed, as a clause."""
+    """Why nothing was listed, as a sentence."""
     asked = [
         f"its {what} within {within_khz:g} kHz of {mhz_text(mhz)} MHz"
         for what, mhz in (("sound", sound_mhz), ("picture", picture_mhz))
         if mhz is not None
     ]
-    return f"no channel asked for has {' and '.join(asked)}; --within KHZ looks further"
+    return f"No channel asked for has {' and '.join(asked)}; --within KHZ looks further."
 
 
 def caution(channel: Channel) -> bool:
@@ -318,5 +320,5 @@ def finish(reason: str | None, as_json: bool) -> None:
     if reason is None:
         return
     if not as_json:
-        say(f"{reason[0].upper()}{reason[1:]}.")
+        say(reason)
     raise typer.Exit(1)
