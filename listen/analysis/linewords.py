@@ -54,7 +54,8 @@ WORDS: dict[Kind, tuple[Weight, str, str]] = {
     "faint": (
         "fault",
         "The roar is far too quiet: {level_dbfs:.0f} dBFS.",
-        "turn up the radio's volume, then the input gain, to between -30 and -12 dBFS",
+        "see that the dial is on an open spot, where the radio roars; turn up the radio's "
+        "volume, then the input gain, to between -30 and -12 dBFS",
     ),
     "quiet": (
         "warning",

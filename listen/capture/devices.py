@@ -18,6 +18,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+from listen.capture.hush import Hush
 from listen.errors import NoInput
 
 OPEN_S = 5.0  # opening and listing: a server that is stopped never answers
@@ -119,11 +120,18 @@ def sound_library() -> Any:
 def before(deadline_s: float, work: Callable[[], T], doing: str) -> T:
     """work()'s value, or NoInput where it does not return before the deadline.
 
-    Only where a sound server can hang, on Linux; elsewhere sound must be opened by the thread
-    that asks for it.
+    What sound libraries print meanwhile is hushed, and for good where they do not return.
+
+    In a thread only where a sound server can hang, on Linux; elsewhere sound must be opened by
+    the thread that asks for it.
     """
+    hush = Hush()
+    hush.start()
     if sys.platform != "linux":
-        return work()
+        try:
+            return work()
+        finally:
+            hush.stop()
     outcome: list[T] = []
     failure: list[BaseException] = []
 
@@ -136,6 +144,8 @@ def before(deadline_s: float, work: Callable[[], T], doing: str) -> T:
     worker = threading.Thread(target=run, daemon=True)
     worker.start()
     worker.join(deadline_s)
+    if not worker.is_alive():
+        hush.stop()
     if failure:
         raise failure[0]
     if not outcome:
