@@ -1,6 +1,7 @@
 """The published tables against the rules and documents that define them.
 
 47 CFR 73.603(a), the band of each channel: tests/published/cfr_73_603.csv.
+The grid of every other plan: tests/published/grids.csv.
 47 CFR 73.682(a), as revised to 1 October 2006:
   (1) the channel is 6 MHz wide
   (2) the visual carrier is nominally 1.25 MHz above the channel's lower boundary
@@ -15,7 +16,6 @@ Other expected values are typed with their document beside them.
 
 import csv
 from fractions import Fraction
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -42,54 +42,46 @@ def published(name):
     return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
-def run(first, last, before="", after=""):
-    return [f"{before}{n}{after}" for n in range(first, last + 1)]
+def run(first, last, before=""):
+    return [f"{before}{n}" for n in range(first, last + 1)]
 
 
 def labels(plan):
     return [channel.label for channel in channels(plan)]
 
 
-# Every plan and every channel of it: a row that goes missing, or one too many, fails here.
-LABELS = {
-    "us-air": run(2, 83),
-    "us-cable-std": run(7, 14, "T") + run(2, 125),
-    "us-cable-hrc": run(1, 125),
-    "us-cable-irc": run(1, 125),
-    "jp-air": run(1, 62),
-    "jp-cable": run(13, 63, "C"),
-    "eu-ccir-vhf": ["E2A", *run(2, 12, "E")],
-    "eu-ccir-cable": ["S01", "S02", "S03", *run(1, 41, "S")],
-    "eu-uhf-g": run(21, 69),
-    "eu-uhf-h": run(21, 69),
-    "uk-uhf": run(21, 69),
-    "east-uhf-k": run(21, 69),
-    "uk-vhf-405": run(1, 13),
-    "it-vhf": [*"ABCDEFGH", "H1", "H2"],
-    "ie-vhf": [*"ABCDEFGHJ"],
-    "za-vhf": [*run(4, 11), "13"],
-    "au-air": [*run(0, 5), "5A", *run(6, 11), *run(28, 69)],
-    "au-air-2001": [*run(6, 9), "9A", *run(10, 12)],
-    "nz-vhf": run(1, 11),
-    "id-vhf": ["1A", *run(2, 11)],
-    "oirt-dk": run(1, 12, "R"),
-    "oirt-cable-dk": run(1, 38, "S"),
-    "oir-pre1965": ["I", "II", "III", "IV", *run(1, 9)],
-    "cn-air": run(1, 68, "DS"),
-    "cn-cable": run(1, 37, "Z") + run(39, 43, "Z"),
-    "fr-l-vhf": run(1, 10),
-    "fr-l-uhf": run(21, 69),
-    "fr-overseas-k1": run(4, 9),
-    "ma-vhf": run(4, 10, "M"),
-    "ar-air-n": run(2, 69),
-}
+def named(labels):
+    """The labels of a block: DS1..DS3 stands for DS1 DS2 DS3."""
+    for part in labels.split():
+        first, _, last = part.partition("..")
+        before = first.rstrip("0123456789")
+        numbers = (first.removeprefix(before), last.removeprefix(before))
+        yield from run(*map(int, numbers), before) if last else [first]
 
 
-def test_the_table_holds_every_plan_and_every_channel_once():
-    assert {plan.name: plan.channels for plan in plans()} == {p: len(c) for p, c in LABELS.items()}
-    for plan, expected in LABELS.items():
-        assert sorted(labels(plan)) == sorted(expected), plan
-    assert len(ALL) == 1268
+def grids():
+    """Every plan's labels with their lower edges in MHz: tests/published/grids.csv."""
+    edges = {}
+    for row in published("grids.csv"):
+        of_plan = edges.setdefault(row["plan"], {})
+        for n, label in enumerate(named(row["labels"])):
+            assert label not in of_plan, row
+            of_plan[label] = float(row["low_mhz"]) + n * float(row["step_mhz"])
+    return edges
+
+
+GRID = grids()
+
+
+def test_the_table_holds_every_plan():
+    assert {plan.name for plan in plans()} == {*GRID, "us-cable-hrc", "us-cable-irc"}
+    assert sum(plan.channels for plan in plans()) == len(ALL) == 1268
+
+
+@pytest.mark.parametrize("plan", GRID)
+def test_every_channel_stands_on_the_grid_of_its_plan(plan):
+    assert {c.label: c.low_mhz for c in channels(plan)} == GRID[plan]
+    assert len(labels(plan)) == len(GRID[plan])
 
 
 def test_air_channels_are_those_of_73_603():
@@ -129,7 +121,7 @@ def in_radionavigation(mhz):
 
 
 def test_the_hrc_plan_is_the_comb_of_76_612():
-    assert set(COMB) == set(labels("us-cable-hrc"))
+    assert sorted(COMB) == sorted(labels("us-cable-hrc"))
     offset = set()
     for c in channels("us-cable-hrc"):
         comb_mhz = COMB[c.label] * Fraction("6.0003")
@@ -142,6 +134,7 @@ def test_the_hrc_plan_is_the_comb_of_76_612():
 
 
 def test_the_irc_plan_is_offset_as_76_612_asks():
+    assert sorted(COMB) == sorted(labels("us-cable-irc"))
     offset = set()
     for c in channels("us-cable-irc"):
         nominal_mhz = COMB[c.label] * 6 + Fraction("1.25")
@@ -238,16 +231,41 @@ def test_consoles_draw_whole_lines_a_field():
     assert system("B").line_rate_hz / 312 == pytest.approx(50.080, abs=0.0005)
 
 
-@pytest.mark.parametrize("plan", LABELS)
+def above_edge_mhz(channel):
+    """Where the picture stands above the lower edge: encyclopedia on L, page on 405 lines."""
+    if channel.system == "A":
+        return 3.75
+    return 6.75 if channel.name in run(1, 4, "fr-l-vhf:") else 1.25
+
+
+@pytest.mark.parametrize("plan", [plan.name for plan in plans()])
 def test_carriers_lie_inside_and_apart_as_their_system_says(plan):
     for c in channels(plan):
         own = system(c.system)
         assert c.low_mhz < min(c.picture_mhz, c.sound_mhz), c.name
         assert max(c.picture_mhz, c.sound_mhz) < c.high_mhz, c.name
+        assert round(c.picture_mhz - c.low_mhz, 4) == above_edge_mhz(c), c.name
         assert c.spacing_mhz == own.spacing_at_mhz(c.picture_mhz), c.name
         # Morocco puts system B into channels of 8 MHz (from memory); the others have their own.
         width_mhz = 8 if plan == "ma-vhf" else own.width_mhz
         assert round(c.high_mhz - c.low_mhz, 4) == width_mhz, c.name
+
+
+SYSTEMS_OF = {
+    **{"us-air": "M", "us-cable-std": "M", "us-cable-hrc": "M", "us-cable-irc": "M"},
+    **{"jp-air": "J", "jp-cable": "J", "ar-air-n": "N"},
+    **{"eu-ccir-vhf": "B", "it-vhf": "B", "au-air": "B", "au-air-2001": "B", "nz-vhf": "B"},
+    **{"id-vhf": "B", "ma-vhf": "B", "eu-ccir-cable": "BG", "eu-uhf-g": "G", "eu-uhf-h": "H"},
+    **{"uk-uhf": "I", "ie-vhf": "I", "za-vhf": "I", "oirt-dk": "D", "oirt-cable-dk": "D"},
+    **{"oir-pre1965": "D", "cn-air": "D", "cn-cable": "D", "east-uhf-k": "K"},
+    **{"fr-overseas-k1": "K1", "fr-l-vhf": "L", "fr-l-uhf": "L", "uk-vhf-405": "A"},
+}
+
+
+def test_every_plan_has_its_system():
+    assert {plan.name: "".join(plan.systems) for plan in plans()} == SYSTEMS_OF
+    wide = [c.label for c in channels("eu-ccir-cable") if c.system == "G"]
+    assert wide == run(21, 41, "S")  # the hyperband has channels of 8 MHz
 
 
 def test_sound_lies_below_the_picture_where_l_and_a_put_it():
@@ -295,23 +313,16 @@ def test_gaps_and_overlaps_are_where_the_documents_have_them():
 
 
 @pytest.mark.parametrize(
-    ("plan", "first", "last", "step_mhz"),
+    ("lower", "upper", "moved_mhz"),
     [
-        ("us-cable-hrc", "14", "22", 6.0003),  # 47 CFR 76.612(a)(2)
-        ("eu-ccir-vhf", "E5", "E12", 7),  # system B, BT.470 from memory
-        ("eu-uhf-g", "21", "69", 8),
-        ("uk-uhf", "21", "69", 8),  # 8 N + 303.25
-        ("oirt-dk", "R6", "R12", 8),  # encyclopedia on system D
-        ("cn-air", "DS13", "DS24", 8),  # Chinese channel table
-        ("jp-air", "1", "3", 6),
-        ("au-air", "4", "5", 7),
+        ("jp-air:1", "jp-air:2", 6),  # 95.75 to 101.75
+        ("jp-air:1", "jp-air:3", 12),
+        ("au-air:4", "au-air:5", 7),  # 100.75 to 107.75
+        ("us-cable-hrc:95", "us-cable-hrc:96", 6.0003),  # 47 CFR 76.612(a)(2)
     ],
 )
-def test_one_channel_up_moves_the_sound_by_the_raster(plan, first, last, step_mhz):
-    names = labels(plan)
-    block = channels(plan)[names.index(first) : names.index(last) + 1]
-    steps = {round(b.sound_mhz - a.sound_mhz, 4) for a, b in pairwise(block)}
-    assert steps == {step_mhz}
+def test_a_channel_up_moves_the_sound_by_the_raster(lower, upper, moved_mhz):
+    assert round(by_name(upper).sound_mhz - by_name(lower).sound_mhz, 4) == moved_mhz
 
 
 def test_uhf_follows_the_united_kingdom_formula():
