@@ -17,7 +17,7 @@ citation, citations, clauses what a `source` stands for, written out
 by_name                      one channel
 by_sound, by_picture         the channels with a carrier near a frequency, nearest first
 heard_on, am_sound_on        what an FM dial can hear of them, and what it cannot
-in_aeronautical_band         whether a frequency may not be radiated on whatever else holds
+in_aeronautical_band         whether a frequency lies where aircraft navigate and speak
 mhz_from, band_from          a frequency or a band that somebody typed
 checked_mhz                  a frequency, or BadDial with the slip it looks like
 
