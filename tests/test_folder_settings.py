@@ -4,11 +4,12 @@ The defaults are those that docs/sweep-folder.md promises.
 """
 
 import tomllib
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from making_folders import hand_made
+from making_folders import hand_made, noise16, pcm16
 
 from listen.errors import BadFolder, UnknownChannel
 from listen.folder import FolderWriter, SweepSettings, read_folder
@@ -227,3 +228,26 @@ def test_what_was_stated_stays_stated_though_it_is_the_default(tmp_path):
     (tmp_path / "my.toml").write_text("raster_khz = 200\n")
     (tmp_path / "s" / "stops.csv").write_text("file,dial_mhz\nno.wav,88\n")
     assert read_folder(tmp_path / "s").radio.stated == {"band_mhz", "dial", "raster_khz"}
+
+
+DOCS = (Path(__file__).parent.parent / "docs" / "sweep-folder.md").read_text("utf-8")
+
+
+def test_the_documents_examples_read_as_they_say(tmp_path):
+    table, toml = (DOCS.split(f"```{kind}\n")[1].split("```")[0] for kind in ("csv", "toml"))
+    names = ("001.wav", "002.wav", "003.wav")
+    folder = hand_made(tmp_path / "sweep", table, *names, toml=toml)
+    pcm16(folder / "take.wav", noise16(24.0), 8000)
+    (tmp_path / "radio.toml").write_text("step_khz = 100\n")
+    sweep = read_folder(folder)
+    assert [(s.dial_mhz, s.console) for s in sweep.stops] == [
+        (95.5, "on"),
+        (95.75, "on"),
+        (95.75, "off"),
+        (96.0, "on"),
+        (96.25, "on"),
+    ]
+    assert [(c.spoiled, c.duration_s) for c in sweep.clips()] == [("", 0.5)] * 3 + [("", 5.0)] * 2
+    assert sweep.radio.stated == set(Radio.__dataclass_fields__) - {"stated"}
+    assert (sweep.radio.step_khz, sweep.mains_hz, sweep.plans) == (50, (50,), ("au-air", "us-air"))
+    assert sweep.warnings == ()
