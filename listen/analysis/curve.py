@@ -1,10 +1,17 @@
 """Where a carrier sits, from how far the radio was quieted at each dial stop.
 
-Hiss over the dial is a plateau with cliffs.  The fit lays a family of theoretical curves
-over the stops, for every carrier frequency on a fine grid, and adds up how well each
-explains what was measured: the sum over all the curves is the probability of each
-frequency.  So nothing is said of a cliff that no stop stands on, and the interval widens by
-itself where a flank is missing.
+Hiss over the dial is a plateau with cliffs.  The fit lays a family of such curves over the
+stops, for every carrier frequency on a fine grid, and adds up how well each explains what
+was measured: the sum over all the curves is the probability of each frequency.  So nothing
+is said of a cliff that no stop stands on, and the interval widens by itself where a flank is
+missing.
+
+A curve is the noise, as a share of the open-band roar, at an offset d from the carrier:
+
+    noise(d) = floor + mean over the swing of 1 / (1 + exp((half_width - |d|) / scale))
+
+Far inside it falls exponentially, which in dB is a straight cliff; the floor is whatever
+hides the last of the hiss (the carrier's own noise, the line-in's, the programme).
 
 Conventions
 -----------
@@ -22,23 +29,41 @@ It knows nothing of channels, programmes or people.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from listen.analysis.quieting import REACH_KHZ, STEP_KHZ, shapes
-
 Floats = NDArray[np.float64]
 
-STRENGTHS_DB = tuple(float(db) for db in range(4, 58, 3))
-SHARPNESSES = (2.0, 3.0, 4.5)
-SWINGS_KHZ = (0.0, 15.0, 35.0)
-FLOORS_DB = (60.0, 50.0, 42.0, 34.0, 26.0, 18.0, 12.0)  # what hides the quietest hiss
-READING_DB = 1.6  # scatter of a quieting against theory; set by trials, docs/carrier-fit.md
+STEP_KHZ = 2.0  # of the tabulated offsets
+REACH_KHZ = 600.0
+GRID_KHZ = 2.0  # of the carrier's frequency
+HALF_WIDTHS_KHZ = tuple(np.arange(60.0, 301.0, 6.0))
+SCALES_KHZ = (2.5, 4.5, 8.0, 14.0)
+SWINGS_KHZ = (0.0, 18.0, 36.0)
+FLOORS_DB = (60.0, 50.0, 42.0, 36.0, 30.0, 24.0, 18.0, 12.0)
+READING_DB = 1.8  # scatter of a quieting about the best curve; set by trials
 SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0
-GRID_KHZ = 2.0
+
+
+@cache
+def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
+    """Noise without the floor, shape (shapes, offsets every STEP_KHZ), and half-widths."""
+    offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
+    parts = np.meshgrid(
+        HALF_WIDTHS_KHZ[::2] if coarse else HALF_WIDTHS_KHZ,
+        SCALES_KHZ[1:3] if coarse else SCALES_KHZ,
+        SWINGS_KHZ[:2] if coarse else SWINGS_KHZ,
+        indexing="ij",
+    )
+    half_width, scale, swing = (part.reshape(-1, 1) for part in parts)
+    noise = np.zeros((half_width.size, offset_khz.size))
+    for side, share in ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25)):
+        inside = (half_width - np.abs(offset_khz + side * swing)) / scale
+        noise += share / (1 + np.exp(np.clip(inside, -60, 60)))
+    return noise.astype(np.float32), half_width.ravel()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,53 +126,38 @@ def fit_carrier(
     readings: list[Reading],
     around_mhz: float,
     *,
-    passband_khz: tuple[float, float] = (150.0, 280.0),
     reach_khz: float = 250.0,
-    tone_hz: float = 12_000.0,
-    quick: bool = False,
+    coarse: bool = False,
 ) -> Posterior:
     """The carrier that explains the readings, somewhere within reach_khz of a first guess.
 
-    readings      the stops near the carrier, roar on either side included where there is any
-    around_mhz    the first guess, on the dial's scale
-    passband_khz  the range that the radio's passband lies in
-    reach_khz     how far from the guess to look
-    tone_hz       middle of the band in which the hiss was measured
-    quick         a coarser family, for what need not be known to kilohertz
+    readings    the stops near the carrier, roar on either side included where there is any
+    around_mhz  the first guess, on the dial's scale
+    reach_khz   how far from the guess to look
+    coarse      a smaller family, for what need not be known to kilohertz
     """
-    narrow, wide = passband_khz
-    bands = tuple(np.linspace(narrow, wide, 3 if quick else 6)) if wide > narrow else (narrow,)
-    family = shapes(
-        STRENGTHS_DB[::2] if quick else STRENGTHS_DB,
-        bands,
-        SHARPNESSES[1:2] if quick else SHARPNESSES,
-        SWINGS_KHZ[:1] if quick else SWINGS_KHZ,
-        tone_hz,
-    )
-    step_khz = 2 * GRID_KHZ if quick else GRID_KHZ
+    family, _ = _family(coarse)
+    step_khz = 2 * GRID_KHZ if coarse else GRID_KHZ
     offsets_khz = np.arange(-reach_khz, reach_khz + step_khz, step_khz)
     dial_khz = np.array([1e3 * (r.dial_mhz - around_mhz) for r in readings])
-    read_db = np.array([r.quieting_db for r in readings])
+    read_db = np.array([r.quieting_db for r in readings], np.float32)
     taken = np.array([r.taken for r in readings])
-    away = np.abs(dial_khz[None, :] - offsets_khz[:, None])
-    place = np.rint(np.minimum(away, REACH_KHZ) / STEP_KHZ).astype(np.intp)
-    noise = family.noise[:, place]  # (shapes, carriers, stops)
-    floors = 10 ** (-np.array(FLOORS_DB) / 10)
-    log_like = np.empty((len(floors), family.noise.shape[0], offsets_khz.size), np.float32)
-    for number, floor in enumerate(floors):
-        expected_db = -10 * np.log10(noise + np.float32(floor))
-        gap = (read_db.astype(np.float32) - expected_db) / np.float32(READING_DB)
-        if taken.any():
-            over = expected_db - (read_db + SLACK_DB).astype(np.float32)
-            gap[..., taken] = np.maximum(over, 0)[..., taken] / np.float32(READING_DB)
-        log_like[number] = (
-            -(DEGREES + 1) / 2 * np.log1p(np.square(gap) / np.float32(DEGREES)).sum(axis=-1)
-        )
+    floors = 10 ** (-np.array(FLOORS_DB, np.float32) / 10)
+    log_like = np.zeros((len(floors), family.shape[0], offsets_khz.size), np.float32)
+    for stop in range(len(readings)):
+        away = np.minimum(np.abs(dial_khz[stop] - offsets_khz), REACH_KHZ)
+        noise = family[:, np.rint(away / STEP_KHZ).astype(np.intp)]
+        for number, floor in enumerate(floors):
+            expected_db = np.float32(-10) * np.log10(noise + floor)
+            if taken[stop]:
+                gap = np.maximum(expected_db - (read_db[stop] + np.float32(SLACK_DB)), 0)
+            else:
+                gap = expected_db - read_db[stop]
+            square = np.square(gap * np.float32(1 / READING_DB)) / np.float32(DEGREES)
+            log_like[number] -= np.float32((DEGREES + 1) / 2) * np.log1p(square)
     best = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
-    like = np.exp(log_like - log_like[best])
-    weight = like.sum(axis=(0, 1), dtype=np.float64)
-    curve = -10 * np.log10(family.noise[best[1]].astype(np.float64) + floors[best[0]])
-    best_mhz = around_mhz + offsets_khz[best[2]] / 1e3
+    weight = np.exp(log_like - log_like[best]).sum(axis=(0, 1), dtype=np.float64)
+    curve = -10 * np.log10(family[best[1]].astype(np.float64) + floors[best[0]])
     expected = np.interp(
         np.abs(dial_khz - offsets_khz[best[2]]), np.arange(curve.size) * STEP_KHZ, curve
     )
@@ -156,8 +166,6 @@ def fit_carrier(
         around_mhz + offsets_khz / 1e3,
         weight / weight.sum(),
         curve,
-        float(best_mhz),
+        float(around_mhz + offsets_khz[best[2]] / 1e3),
         float(np.sqrt(np.mean(rest**2))) if rest.size else 0.0,
     )
-
-

@@ -1,0 +1,147 @@
+"""What speaks for a run of stops being the console: its sound, the raster, the switch.
+
+Each piece is a natural logarithm of odds, console against station; their sum and a prior
+give the probability.  A find needs more than that sum: one piece that a station on the
+raster cannot explain.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from listen.analysis.curve import Posterior, Reading, fit_carrier
+from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
+from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
+from listen.analysis.runs import Run
+from listen.analysis.survey import Survey
+
+FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
+CLOSE_MHZ = 0.055  # an off stop this near an on stop is the same place on the dial
+PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
+SOUND_MOST = 6.0  # however many stops agree, it is one programme
+SWITCH = 8.0
+RASTER_MOST = 4.0
+SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Candidate:
+    """A run with its fit and all that speaks for or against it.
+
+    fit     where it sits on the dial's own scale
+    sound, raster, switch   odds of each, natural logarithm
+    switch_stop  the off stop that decided, or None
+    """
+
+    run: Run
+    fit: Posterior
+    sound: float
+    raster: float = 0.0
+    switch: float = 0.0
+    switch_stop: int | None = None
+
+    @property
+    def odds(self) -> float:
+        """All pieces and the prior together."""
+        return PRIOR + self.sound + self.raster + self.switch
+
+    @property
+    def probability(self) -> float:
+        """That this is a console's sound carrier."""
+        return float(1 / (1 + np.exp(-self.odds)))
+
+    @property
+    def is_find(self) -> bool:
+        """Probable, and for a reason that no station on the raster explains."""
+        reason = self.switch > 0 or (self.sound >= SOUND_FINDS and self.switch == 0)
+        return reason and self.probability >= 0.9
+
+
+def readings_of(
+    run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
+) -> tuple[list[Reading], list[int]]:
+    """The stops a run's carrier is fitted to, and their indices.
+
+    Its own held stops; the open and edge stops beside it; and, as upper limits, the stops
+    that another carrier holds or whose edge may be another's.
+    """
+    own = set(run.held)
+    others = [i for other in runs if other is not run for i in other.held]
+    other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
+    low_mhz = sweep.stops[run.held[0]].dial_mhz - FLANK_MHZ
+    high_mhz = sweep.stops[run.held[-1]].dial_mhz + FLANK_MHZ
+    readings, used = [], []
+    for i, stop in enumerate(sweep.stops):
+        if stop.console != "on" or not low_mhz <= stop.dial_mhz <= high_mhz:
+            continue
+        if not np.isfinite(sweep.quieting_db[i]):
+            continue
+        taken = i not in own
+        if sounds[i].kind in ("open", "edge"):
+            own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
+            gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
+            taken = sounds[i].kind == "edge" and gap <= own_gap + 0.11
+        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), taken))
+        used.append(i)
+    return readings, used
+
+
+def candidate(
+    run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...], coarse: bool
+) -> Candidate:
+    """A run, fitted, with the odds of its sound and of the switch."""
+    readings, _ = readings_of(run, runs, sweep, sounds)
+    ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
+    fit = fit_carrier(readings, sum(ends) / 2, coarse=coarse)
+    odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
+    sound = float(np.clip(1.5 * np.mean(odds), -SOUND_MOST, SOUND_MOST)) if odds else 0.0
+    if run.kind != "programme":
+        sound = min(sound, 0.0)
+    switch, stop = _switch(run, sweep, sounds)
+    return Candidate(run, fit, sound, 0.0, switch, stop)
+
+
+def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
+    """What the off stops on a run's dial say, and which of them says it."""
+    best: tuple[float, int | None] = (0.0, None)
+    for off, stop in enumerate(sweep.stops):
+        if stop.console != "off" or not np.isfinite(sweep.quieting_db[off]):
+            continue
+        near = [i for i in run.held if abs(sweep.stops[i].dial_mhz - stop.dial_mhz) <= CLOSE_MHZ]
+        if not near:
+            continue
+        on = min(near, key=lambda i: abs(sweep.stops[i].dial_mhz - stop.dial_mhz))
+        verdict = _changed(sweep, sounds, on, off)
+        if abs(verdict) > abs(best[0]):
+            best = (verdict, off)
+    return best
+
+
+def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
+    """Odds from one pair: the hiss came back, another programme came, or nothing changed."""
+    on_db, off_db = sweep.quieting_db[on], sweep.quieting_db[off]
+    if off_db < OPEN_DB or on_db - off_db > 10:
+        return SWITCH
+    if off_db < HELD_DB:
+        return SWITCH / 2
+    before, after = sounds[on], sounds[off]
+    if before.kind != after.kind:
+        return SWITCH / 2
+    if before.kind == "programme" and before.odds - after.odds > 4 and after.odds < -1:
+        return SWITCH / 2
+    return -SWITCH
+
+
+def with_raster(one: Candidate, error: DialError, raster_khz: float) -> Candidate:
+    """The candidate with what its place against the raster says.
+
+    A station sits on the raster, a console's carrier anywhere: the odds are the ratio of the
+    two densities at the fitted place, each blurred by what is not known of it.
+    """
+    blur = float(np.hypot(error.spread_khz, STATION_KHZ))
+    off = off_raster_khz(one.fit.carrier_mhz - error.mean_khz / 1e3, raster_khz)
+    on_raster = np.exp(-0.5 * (off / blur) ** 2) / (blur * np.sqrt(2 * np.pi))
+    density = float(on_raster @ one.fit.weight)
+    odds = np.log(1 / raster_khz) - np.log(0.97 * density + 0.03 / raster_khz)
+    odds = float(np.clip(odds, -RASTER_MOST, RASTER_MOST))
+    return Candidate(one.run, one.fit, one.sound, odds, one.switch, one.switch_stop)

@@ -1,0 +1,100 @@
+"""Whose sound it is at a stop: the odds of a console against a station, from the sound alone.
+
+The odds add what each measure is worth, in natural logarithms: positive speaks for a
+console, negative for a station.  How far each measure tells the two apart was read off model
+benches (docs/clarity.md has the table and the command); each one also has a reason of its own:
+
+swing   a station fills ±75 kHz and is compressed, a console's sound has ±25 or ±50 kHz and
+        is not; the open-band roar is the yardstick that every radio carries with it
+        (47 CFR 73.1570(b) for 75 and 25 kHz; 50 kHz: ITU-R BT.470)
+still   a tone that keeps pitch and level to 1 dB comes from a circuit, not from a studio
+buzz    harmonics of the field rate come from a picture; the mains' go less far
+pauses  speech stops and starts, glides, and keeps no level
+stereo  a pilot or a stereo difference is a station's: nothing in a console makes one
+
+It knows nothing of rasters, switches or channels: those speak in locate.py.
+"""
+
+from dataclasses import dataclass
+
+from listen.analysis.measures import Measures
+from listen.analysis.survey import Survey
+
+HELD_DB = 10.0  # quieted by this much, a carrier is held and its programme can be judged
+OPEN_DB = 3.0  # quieted by less, it is the open band
+LOUD_DB = 3.0  # peak over roar where console and station are equally likely
+PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier itself
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """What one stop's sound is like.
+
+    kind  "silent" (nothing to judge by), "open" (hiss), "edge" (part hiss, part carrier),
+          "buzz" (a picture's), "bare" (a carrier without a programme), "programme"
+    odds  natural logarithm, console against station; 0 unless the kind is "programme"
+    why   the measure that weighed most, as a clause
+    """
+
+    kind: str
+    odds: float
+    why: str
+
+
+def judge(sweep: Survey, index: int, roar_level_dbfs: float | None) -> Sound:
+    """Judge one stop of a sweep.
+
+    roar_level_dbfs  level of the open band, or None where none was heard
+    """
+    stop = sweep.stops[index]
+    if stop.spoiled:
+        return Sound("silent", 0.0, stop.spoiled)
+    if stop.silent or stop.programme is None or stop.comb is None:
+        return Sound("silent", 0.0, "no sound at all: muted, or nothing connected")
+    quieting_db = sweep.quieting_db[index]
+    if quieting_db < OPEN_DB:
+        return Sound("open", 0.0, "the open band's roar")
+    if quieting_db < HELD_DB:
+        return Sound("edge", 0.0, f"a carrier's edge, {quieting_db:.0f} dB under the roar")
+    comb, programme = stop.comb, stop.programme
+    loud_db = programme.peak_dbfs - (stop_roar(roar_level_dbfs, stop))
+    if comb.rich and comb.share > PICTURE_SHARE and loud_db > -20 and programme.wide < -18:
+        return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
+    if loud_db < -24 and not programme.lines > 0.5:
+        return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
+    weights = _weights(stop, loud_db)
+    name = max(weights, key=lambda key: abs(weights[key]))
+    return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0])
+
+
+def stop_roar(roar_level_dbfs: float | None, stop: Measures) -> float:
+    """The level to compare a stop with; its own where no roar was heard."""
+    return stop.level_dbfs if roar_level_dbfs is None else roar_level_dbfs
+
+
+REASONS = {  # for a console, for a station
+    "swing": ("it swings less far than a station", "it swings as far as a station"),
+    "still": ("a tone that keeps pitch and level", "no pitch is held"),
+    "buzz": ("field-rate buzz under the sound", "no field-rate buzz"),
+    "pauses": ("", "speech, with its pauses"),
+    "stereo": ("", "it is in stereo"),
+}
+
+
+def _weights(stop: Measures, loud_db: float) -> dict[str, float]:
+    """What each measure of a held programme is worth."""
+    programme, comb = stop.programme, stop.comb
+    assert programme is not None
+    assert comb is not None
+    weights = {"swing": min(3.5, max(-3.5, 0.6 * (LOUD_DB - loud_db)))}
+    if programme.lines > 0.9 and programme.still > 0.85:
+        weights["still"] = 3.5
+    if comb.rich:
+        weights["buzz"] = 1.5 if comb.may_be_mains and not comb.field_rates else 3.0
+    else:
+        weights["buzz"] = -0.5
+    if programme.active > 0.3 and programme.still < 0.2:
+        weights["pauses"] = -2.0
+    if programme.side_db is not None and programme.side_db > -25 and (programme.pilot_db or 0) > 12:
+        weights["stereo"] = -3.0
+    return weights

@@ -1,0 +1,216 @@
+"""The whole chain on one page: clips in, the console's sound carrier and its channel out.
+
+measures      each clip, alone
+survey        all of them against the open-band roar
+heard, runs   whose sound, and which stops heard the same carrier
+evidence      each run fitted and weighed
+answer        the likeliest one, if it is good enough, named against the channel plans
+
+All frequencies in the answer are true ones: the dial's error is taken out as far as the
+stations in the sweep tell it, and what is left of it widens the interval.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from listen.analysis.answer import CarrierFit, Location, StopAnswer
+from listen.analysis.clarity import clarity_of
+from listen.analysis.evidence import Candidate, candidate, readings_of, with_raster
+from listen.analysis.heard import Sound, judge
+from listen.analysis.identify import agreed_spacing_mhz, fitting_channels
+from listen.analysis.measures import Measures, measure
+from listen.analysis.raster import DialError, dial_error
+from listen.analysis.reasons import next_step, reason_found, reason_not_found, sweep_warnings
+from listen.analysis.runs import Run, find_runs
+from listen.analysis.survey import Survey, survey
+from listen.clip import Clip
+from listen.errors import BadClip
+from listen.radio import Radio
+
+CURVE_STEP_MHZ = 0.01
+ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """A sweep with everything that was made of it on the way to an answer."""
+
+    sweep: Survey
+    sounds: tuple[Sound, ...]
+    runs: tuple[Run, ...]
+    candidates: tuple[Candidate, ...]
+    error: DialError
+
+
+def locate(
+    clips: Iterable[Clip],
+    radio: Radio | None = None,
+    *,
+    plans: Sequence[str] | None = None,
+    mains_hz: Sequence[float] = (50.0, 60.0),
+    warnings: Sequence[str] = (),
+) -> Location:
+    """Where the console's sound carrier sits, and which channel that is.
+
+    clips     one a dial stop, in any order; taken one at a time and let go
+    radio     what is known of the radio; None: the defaults of Radio
+    plans     ids of the channel plans to consider; None: all
+    mains_hz  the mains rates that may be on this bench
+    warnings  sentences to pass on, such as those of the folder's reader
+
+    Raises BadClip if there are no clips at all.
+    """
+    radio = radio or Radio()
+    stops: list[Measures] = []
+    said = list(warnings)
+    for clip in clips:
+        stops.append(measure(clip))
+        said += [note for note in clip.notes if note not in said]
+    if not stops:
+        raise BadClip("no stops came: a sweep needs at least one recording")
+    weighed = weigh(tuple(stops), radio)
+    said += [line for line in sweep_warnings(weighed.sweep, weighed.sounds) if line not in said]
+    return _answer(weighed, radio, tuple(plans) if plans else None, tuple(said))
+
+
+def weigh(stops: tuple[Measures, ...], radio: Radio) -> Weighed:
+    """Everything from the measured stops to weighed candidates, the likeliest first."""
+    sweep = survey(stops)
+    roar = [
+        stop.level_dbfs
+        for stop, db in zip(stops, sweep.quieting_db, strict=True)
+        if sweep.roar_heard and np.isfinite(db) and abs(db) < 2.5
+    ]
+    roar_level = float(np.median(roar)) if roar else None
+    sounds = tuple(judge(sweep, i, roar_level) for i in range(len(stops)))
+    runs = find_runs(sweep, sounds)
+    rough = [candidate(run, runs, sweep, sounds, coarse=True) for run in runs]
+    stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
+    fitted = [(c.fit.mean_mhz, c.fit.spread_khz) for c in stations]
+    error = dial_error(fitted, radio.raster_khz)
+    ranked = sorted(
+        (with_raster(c, error, radio.raster_khz) for c in rough), key=lambda c: -c.odds
+    )
+    if ranked:  # only the winner needs to be known to kilohertz
+        fine = candidate(ranked[0].run, runs, sweep, sounds, coarse=False)
+        ranked[0] = with_raster(fine, error, radio.raster_khz)
+    return Weighed(sweep, sounds, runs, tuple(ranked), error)
+
+
+def _alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
+    """Whether a run is narrow enough for one carrier and has no other beside it."""
+    dial = [sweep.stops[i].dial_mhz for i in run.held]
+    if dial[-1] - dial[0] > ALONE_MHZ:
+        return False
+    return all(
+        min(abs(sweep.stops[i].dial_mhz - mhz) for i in other.held for mhz in (dial[0], dial[-1]))
+        > ALONE_MHZ / 2
+        for other in runs
+        if other is not run
+    )
+
+
+def _answer(
+    weighed: Weighed, radio: Radio, plans: tuple[str, ...] | None, warnings: tuple[str, ...]
+) -> Location:
+    """The weighed sweep as an answer."""
+    best = weighed.candidates[0] if weighed.candidates else None
+    found = best is not None and best.is_find
+    stops = _stop_answers(weighed, best if found else None)
+    others = tuple(_fit_answer(c, weighed) for c in weighed.candidates[1 if found else 0 :])
+    if not found or best is None:
+        return Location(
+            found=False,
+            probability=best.probability if best else 0.0,
+            reason=reason_not_found(weighed.sweep, weighed.sounds, best),
+            next=next_step(weighed.sweep, best, None, ()),
+            stops=stops,
+            warnings=warnings,
+            others=others,
+        )
+    fit = _fit_answer(best, weighed)
+    channels = fitting_channels(fit.centre_mhz, fit.interval_95_mhz, plans)
+    spacing_mhz = agreed_spacing_mhz(channels)
+    return Location(
+        found=True,
+        probability=best.probability,
+        reason=reason_found(best, weighed.sounds, weighed.sweep, channels, radio.raster_khz),
+        next=next_step(weighed.sweep, best, fit, channels),
+        stops=stops,
+        sound_carrier_mhz=fit.centre_mhz,
+        interval_95_mhz=fit.interval_95_mhz,
+        heard_as="direct",
+        picture_carrier_mhz=None if spacing_mhz is None else fit.centre_mhz - spacing_mhz,
+        picture_basis=None if spacing_mhz is None else "implied",
+        spacing_mhz=spacing_mhz,
+        spacing_basis=None if spacing_mhz is None else "standard",
+        channels=channels,
+        warnings=warnings,
+        fit=fit,
+        others=others,
+    )
+
+
+def _fit_answer(one: Candidate, weighed: Weighed) -> CarrierFit:
+    """A candidate's fit on the true scale, with its curve in clarity."""
+    error_mhz = weighed.error.mean_khz / 1e3
+    low_mhz, high_mhz = one.fit.interval_mhz(0.95, weighed.error.spread_khz)
+    dial_mhz = np.arange(one.fit.best_mhz - 0.5, one.fit.best_mhz + 0.5, CURVE_STEP_MHZ)
+    curve = clarity_of(one.fit.curve_db(dial_mhz, one.fit.best_mhz))
+    _, used = readings_of(one.run, weighed.runs, weighed.sweep, weighed.sounds)
+    return CarrierFit(
+        one.fit.mean_mhz - error_mhz,
+        (low_mhz - error_mhz, high_mhz - error_mhz),
+        tuple(float(mhz) for mhz in dial_mhz),
+        tuple(float(c) for c in curve),
+        tuple(used),
+    )
+
+
+def _stop_answers(weighed: Weighed, found: Candidate | None) -> tuple[StopAnswer, ...]:
+    """What each stop gave, in the folder's order."""
+    side = {i: run for run in weighed.runs for i in run.held}
+    answers = []
+    for i, (stop, sound) in enumerate(zip(weighed.sweep.stops, weighed.sounds, strict=True)):
+        quieting = weighed.sweep.quieting_db[i]
+        known = bool(np.isfinite(quieting))
+        tone, comb = stop.tone, stop.comb
+        answers.append(
+            StopAnswer(
+                file=stop.file,
+                dial_mhz=stop.dial_mhz,
+                console=stop.console,
+                heard=_heard(i, stop, sound, side.get(i), found),  # type: ignore[arg-type]
+                clarity=float(clarity_of(quieting)) if known else None,
+                hiss_db=float(weighed.sweep.roar_db - quieting) if known else None,
+                quieting_db=float(quieting) if known else None,
+                tone_hz=tone.tone_hz if tone else None,
+                tone_dbfs=tone.tone_dbfs if tone else None,
+                sinad_db=tone.sinad_db if tone else None,
+                hum_hz=float(comb.nominal_hz) if comb and comb.nominal_hz and comb.may_be_mains
+                and not comb.rich else None,
+                buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
+                why=sound.why,
+            )
+        )
+    return tuple(answers)
+
+
+def _heard(
+    index: int, stop: Measures, sound: Sound, run: Run | None, found: Candidate | None
+) -> str:
+    if stop.spoiled:
+        return "spoiled"
+    if sound.kind == "silent":
+        return "muted"
+    if sound.kind == "open":
+        return "hiss"
+    if found is not None and run is found.run:
+        return "console"
+    if sound.kind == "buzz":
+        return "picture"
+    if sound.kind == "programme" and sound.odds < -1:
+        return "station"
+    return "unclear"

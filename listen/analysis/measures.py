@@ -1,0 +1,83 @@
+"""Everything measured of one clip, so that its samples can be let go.
+
+A sweep of two thousand stops is measured one clip at a time; only these few numbers stay.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+import numpy as np
+
+from listen.analysis.hiss import Hiss, measure_hiss
+from listen.analysis.hum import Comb, measure_comb
+from listen.analysis.programme import Programme, measure_programme
+from listen.analysis.spectrum import cells, decibels, mono, settled
+from listen.analysis.tone import Tone, strongest_tone
+from listen.clip import Clip
+
+CLIPPED_AT = 0.985  # of the clip's own largest sample: a row of these is a flat top
+FULL_SCALE = 0.5  # clipping below half of full scale is a quiet limiter's, not the line-in's
+SILENT_DBFS = -93.0  # below the noise of any line-in: nothing was connected, or a mute
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """One clip's numbers.
+
+    file, dial_mhz, console, at  as the clip has them
+    spoiled    why nothing could be measured, empty when all is well
+    level_dbfs root mean square level, dB re a full-scale sine; -200 for digital silence
+    clipped    share of the samples that stand on a flat top
+    silent     whether there is nothing but digital silence or a dead input
+    hiss, comb, programme, tone  as their modules define them; None where spoiled or silent
+    """
+
+    file: str
+    dial_mhz: float
+    console: Literal["on", "off"]
+    at: datetime | None = None
+    spoiled: str = ""
+    level_dbfs: float = -200.0
+    clipped: float = 0.0
+    silent: bool = False
+    hiss: Hiss | None = None
+    comb: Comb | None = None
+    programme: Programme | None = None
+    tone: Tone | None = None
+
+
+def measure(clip: Clip) -> Measures:
+    """Measure one clip; a spoiled one gives its reason and nothing else."""
+    if clip.spoiled:
+        return Measures(clip.file, clip.dial_mhz, clip.console, clip.at, clip.spoiled)
+    row, side_db = mono(clip.samples)
+    row = settled(row, clip.sample_rate_hz)
+    level_dbfs = float(decibels(2 * row.var(dtype=np.float64)))
+    if level_dbfs < SILENT_DBFS:
+        return Measures(
+            clip.file, clip.dial_mhz, clip.console, clip.at, level_dbfs=level_dbfs, silent=True
+        )
+    short = cells(row, clip.sample_rate_hz)
+    return Measures(
+        clip.file,
+        clip.dial_mhz,
+        clip.console,
+        clip.at,
+        level_dbfs=level_dbfs,
+        clipped=_clipped_share(clip),
+        hiss=measure_hiss(short),
+        comb=measure_comb(row, clip.sample_rate_hz),
+        programme=measure_programme(row, short, clip.sample_rate_hz, side_db),
+        tone=strongest_tone(row, clip.sample_rate_hz),
+    )
+
+
+def _clipped_share(clip: Clip) -> float:
+    """Share of the samples that repeat the clip's extreme, side by side, near full scale."""
+    size = np.abs(clip.samples)
+    top = float(size.max())
+    if top < FULL_SCALE:
+        return 0.0
+    flat = size > CLIPPED_AT * top
+    return float(np.mean(flat[1:] & flat[:-1]))

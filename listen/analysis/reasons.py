@@ -1,0 +1,167 @@
+"""The answer in sentences: why found or why not, what to do next, what to be warned of.
+
+Strings only; every number in them comes from the analysis.
+"""
+
+
+from listen.analysis.answer import CarrierFit, FittingChannel
+from listen.analysis.evidence import Candidate
+from listen.analysis.heard import Sound
+from listen.analysis.hiss import BANDS_HZ
+from listen.analysis.survey import Survey
+
+CLIPPED_SHARE = 1e-4
+
+
+def reason_found(
+    best: Candidate,
+    sounds: tuple[Sound, ...],
+    sweep: Survey,
+    channels: tuple[FittingChannel, ...],
+    raster_khz: float,
+) -> str:
+    """Why this carrier is the console's."""
+    parts = []
+    if best.switch > 0 and best.switch_stop is not None:
+        parts.append(
+            f"what is heard at {sweep.stops[best.switch_stop].dial_mhz:.2f} changes when the "
+            "console is switched off"
+        )
+    if best.sound > 1:
+        spoken = [sounds[i] for i in best.run.held if sounds[i].kind == "programme"]
+        parts.append(max(spoken, key=lambda sound: sound.odds).why)
+    if best.raster > 1:
+        parts.append(f"it is off the {raster_khz:g} kHz raster that stations keep to")
+    text = f"A carrier is held at {_dials(best, sweep)} and {_joined(parts)}."
+    spacings = {round(c.sound_mhz - c.picture_mhz, 2) for c in channels}
+    if len(spacings) > 1:
+        text += (
+            " The channels that share it have different spacings: the picture carrier, "
+            f"{_either([f'{best.fit.mean_mhz - s:.2f}' for s in sorted(spacings)])} MHz, "
+            "would settle which."
+        )
+    return text
+
+
+def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate | None) -> str:
+    """Why no carrier is called the console's."""
+    on = [i for i, stop in enumerate(sweep.stops) if stop.console == "on"]
+    if not on:
+        return "Every stop was recorded with the console off, so nothing of it can be heard."
+    kinds = {sounds[i].kind for i in on}
+    if all(sweep.stops[i].spoiled for i in on):
+        return "No recording of this sweep could be used."
+    if kinds <= {"silent"}:
+        return "Every stop is silent: the radio was muted or its output not connected."
+    if not sweep.roar_heard:
+        return (
+            "No stop heard the open band's roar, so there is nothing to measure the hiss "
+            "against: the stops may be too few or too close together, or muting is on."
+        )
+    if best is None:
+        if "edge" in kinds:
+            return "Only the edges of carriers were heard: no stop stands on one."
+        return "Only the open band's hiss was heard: no carrier stands at any of the stops."
+    where = _dials(best, sweep)
+    if best.switch < 0:
+        return f"What is heard at {where} stays when the console is switched off: a station."
+    if best.run.kind == "buzz":
+        return (
+            f"Only a picture carrier's buzz was heard, at {where}; its sound carrier is not on "
+            "the stops made."
+        )
+    if best.run.kind == "bare":
+        return (
+            f"The likeliest carrier, at {where}, plays nothing: a silent console and a station's "
+            "pause cannot be told apart without the console's switch."
+        )
+    if best.sound > 1:
+        return (
+            f"The likeliest carrier, at {where}, sounds like a console but may be a station: it "
+            "sits where stations sit."
+        )
+    return f"Every carrier heard sounds like a station; the least like one is at {where}."
+
+
+def next_step(
+    sweep: Survey,
+    best: Candidate | None,
+    fit: CarrierFit | None,
+    channels: tuple[FittingChannel, ...],
+) -> str | None:
+    """The one thing to do that would settle more, or None."""
+    if fit is None:
+        if best is None or best.switch < 0:
+            return (
+                "Check that the console is on and plays, and its output near the radio's "
+                "aerial, then visit the stops that were left out."
+            )
+        return (
+            f"Stand the dial at {_best_dial(best, sweep):.2f}, switch the console off, and record "
+            "that stop again: what changes is the console."
+        )
+    assert best is not None
+    if best.switch == 0:
+        return (
+            f"Record {_best_dial(best, sweep):.2f} once more with the console off: if the sound "
+            "goes, it is proved."
+        )
+    low_mhz, high_mhz = fit.interval_95_mhz
+    if high_mhz - low_mhz > 0.06:
+        mid = fit.centre_mhz
+        return (
+            f"Add stops on the carrier's flanks, near {mid - 0.13:.2f} and {mid + 0.13:.2f}: "
+            "they narrow the interval."
+        )
+    return None
+
+
+def sweep_warnings(sweep: Survey, sounds: tuple[Sound, ...]) -> list[str]:
+    """What a person should know of the recordings themselves."""
+    stops = sweep.stops
+    said = []
+    spoiled = [f"{stop.file or stop.dial_mhz}: {stop.spoiled}" for stop in stops if stop.spoiled]
+    if spoiled:
+        said.append(f"Not measured: {'; '.join(spoiled)}.")
+    clipped = [stop.dial_mhz for stop in stops if stop.clipped > CLIPPED_SHARE]
+    if clipped:
+        said.append(
+            f"The line-in is overdriven at {len(clipped)} of {len(stops)} stops (first at "
+            f"{clipped[0]:.2f}): turn the volume down and record them again."
+        )
+    muted = sum(sound.kind == "silent" and not stop.spoiled
+                for sound, stop in zip(sounds, stops, strict=True))
+    if muted:
+        said.append(
+            f"{muted} of {len(stops)} stops are silent: turn the radio's muting off if it lets "
+            "you; a muted stop says nothing."
+        )
+    if sweep.roar_heard and sweep.band > 0:
+        said.append(
+            f"The recordings reach only low frequencies, so hiss is measured at "
+            f"{BANDS_HZ[sweep.band][0] / 1e3:g} to {BANDS_HZ[sweep.band][1] / 1e3:g} kHz, where "
+            "programmes hide it: 32 kHz or more is better."
+        )
+    return said
+
+
+def _dials(one: Candidate, sweep: Survey) -> str:
+    held = [sweep.stops[i].dial_mhz for i in one.run.held]
+    low, high = min(held), max(held)
+    return f"{low:.2f} MHz" if low == high else f"{low:.2f} to {high:.2f} MHz"
+
+
+def _best_dial(one: Candidate, sweep: Survey) -> float:
+    return min(
+        (sweep.stops[i].dial_mhz for i in one.run.held), key=lambda d: abs(d - one.fit.mean_mhz)
+    )
+
+
+def _joined(parts: list[str]) -> str:
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+
+
+def _either(parts: list[str]) -> str:
+    return f"{', '.join(parts[:-1])} or {parts[-1]}"
+
+
