@@ -59,11 +59,11 @@ def choose(wanted: str | None, among: tuple[Input, ...] | None = None) -> Input:
             "this machine has no sound input: plug in a sound card with a line input, "
             "then `listen inputs` shows it"
         )
-    listed = "\n".join(f"  {each.number}  {each.name} ({each.host})" for each in among)
+    listed = "; ".join(f"{each.number} {each.name} ({each.host})" for each in among)
     if wanted is None:
         found = [each for each in among if each.is_default] or list(among)
         if len(found) > 1:
-            raise NoInput(f"no input is the default: choose one with --input\n{listed}")
+            raise NoInput(f"no input is the default, choose one with --input: {listed}")
         return found[0]
     if wanted.strip().isdecimal():
         found = [each for each in among if each.number == int(wanted)]
@@ -73,10 +73,10 @@ def choose(wanted: str | None, among: tuple[Input, ...] | None = None) -> Input:
         exact = [each for each in found if each.name.casefold() == wanted.strip().casefold()]
         found = exact or found
     if not found:
-        raise NoInput(f"no sound input is {wanted!r}: choose one by number or name\n{listed}")
+        raise NoInput(f"no sound input is {wanted!r}, choose by number or name: {listed}")
     if len(found) > 1:
         several = ", ".join(str(each.number) for each in found)
-        raise NoInput(f"{wanted!r} fits inputs {several}: give the number\n{listed}")
+        raise NoInput(f"{wanted!r} fits inputs {several}, give a number: {listed}")
     return found[0]
 
 

@@ -131,7 +131,9 @@ class _Kept:
 
 def _introduce(kept: _Kept, input_name: str, positions: Sequence[float]) -> None:
     if kept.visited():
-        sentence(f"Going on with {kept.folder}: {len(kept.visited())} stops are there already.")
+        count = len(kept.visited())
+        there = "1 stop is" if count == 1 else f"{count} stops are"
+        sentence(f"Going on with {kept.folder}: {there} there already.")
     else:
         for caution in CAUTIONS:
             sentence(f"Caution: {caution}")
