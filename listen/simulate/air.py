@@ -26,6 +26,7 @@ PROGRAMME_RATE_HZ = 40_000
 NOISE_BANDWIDTH_HZ = 200_000  # what carrier-to-noise ratios of this package refer to
 EMITTER_RATES_HZ = (160_000, 240_000, 320_000, 400_000, 480_000, 640_000, 960_000)
 DRIFT_ENDS_S = 3600.0
+FADE_S = 0.012  # at both ends of a window, in the part that a bench throws away
 
 Track = tuple[NDArray[np.floating], NDArray[np.floating] | None]
 
@@ -332,7 +333,13 @@ def spectrum(
 def on_air(
     sound: NDArray[np.floating], window: Window, rate_hz: int, preemphasis_us: float
 ) -> NDArray[np.floating]:
-    """Sound as a transmitter sends it, at rate_hz: cut at 15 kHz, pre-emphasised, limited to ±1."""
+    """Sound as a transmitter sends it, at rate_hz: cut at 15 kHz, pre-emphasised, limited to ±1.
+
+    The window's ends are faded, or the transforms would see a jump there.
+    """
+    ends = np.minimum(np.arange(sound.size) + 0.5, FADE_S * PROGRAMME_RATE_HZ)
+    fade = 0.5 - 0.5 * np.cos(np.pi * ends / (FADE_S * PROGRAMME_RATE_HZ))
+    sound = sound * (fade * fade[::-1]).astype(sound.dtype)
     lines = scipy.fft.rfft(sound, norm="forward")
     hz = np.arange(lines.size) / window.length_s
     top = int(AUDIO_TOP_HZ * window.length_s)

@@ -112,7 +112,7 @@ class Bench:
             lines = intermediate(
                 self.receiver, heard, window, rate_hz, self.seed, rng, oversampling
             )
-            detected = discriminate(self.receiver, lines, window, rate_hz)
+            detected = discriminate(self.receiver, lines, window, rate_hz, oversampling)
             piece = audio(self.receiver, detected, window, sample_rate_hz, self.line_in.ac_hz)
             first = GUARD * sample_rate_hz // 100
             kept = min(count - done, LONGEST * sample_rate_hz // 100)

@@ -47,7 +47,7 @@ def _vowel(which: int, voice_hz: int) -> Wave:
 
 def speech(seed: int, start_s: float, count: int, rate_hz: int) -> Played:
     """One voice: some five syllables a second, falling pitch, pauses between phrases."""
-    out = np.zeros(count, np.float32)
+    out = 0.004 * noise("hollow", start_s, slice(0, count), rate_hz)  # the studio's air
     base_hz = 95 + 110 * draw(seed, 0, 1)
     for number, part, since_s in steps(start_s, count, rate_hz, SYLLABLE_S):
         phrase, place = divmod(number, 14)

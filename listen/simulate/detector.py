@@ -26,10 +26,12 @@ from listen.simulate.receiver import (
     passband,
 )
 
-IF_RATES_HZ = (320_000, 400_000, 480_000, 600_000, 800_000, 960_000)
-SKIRT_DB = 26.0  # the IF rate is chosen so that the skirts are so far down at half of it
+IF_RATES_HZ = (360_000, 400_000, 450_000, 500_000, 540_000, 600_000, 640_000, 720_000, 800_000)
+OVER_PASSBAND = 2.4  # the IF rate is at least so many passbands, or clicks would be missed
+SKIRT_DB = 26.0  # and such that the skirts are so far down at half of it
 LATE_HALF_HZ = 160_000  # how far noise added behind the filter reaches
 PILOT_HZ = 19_000.0
+EDGE = 24  # samples of the IF within which the passband rings
 LEVEL_MEMORY_S = 0.12  # how slowly mutes follow the level
 
 Spectrum = NDArray[np.complexfloating]
@@ -40,22 +42,23 @@ class Detected:
     """What left the discriminator.
 
     hz       frequency as the discriminator gives it, Hz, shape (n,)
-    rate_hz  samples a second
+    over_s   the time over which it averages the frequency, s
     level    power in the IF over the noise there, one number a hundredth of a second
     off_hz   how far off its centre the discriminator stood, likewise
     """
 
     hz: NDArray[np.floating]
-    rate_hz: int
+    over_s: float
     level: NDArray[np.floating]
     off_hz: NDArray[np.floating]
 
 
 def if_rate_hz(receiver: Receiver) -> int:
-    """The lowest rate at which the passband's skirts are SKIRT_DB down, Hz."""
+    """The lowest rate at which the IF signal may be sampled, Hz; see OVER_PASSBAND, SKIRT_DB."""
     for rate_hz in IF_RATES_HZ:
         edges_khz = (rate_hz / 2000, -rate_hz / 2000)
-        if min(attenuation_db(receiver, edge_khz) for edge_khz in edges_khz) >= SKIRT_DB:
+        skirt_db = min(attenuation_db(receiver, edge_khz) for edge_khz in edges_khz)
+        if skirt_db >= SKIRT_DB and rate_hz >= OVER_PASSBAND * 1000 * receiver.passband_khz:
             return rate_hz
     return IF_RATES_HZ[-1]
 
@@ -109,8 +112,13 @@ def _passband_lines(receiver: Receiver, count: int, hundredths: int, exact: bool
     return passband(receiver, offset_hz).astype(np.complex128 if exact else np.complex64)
 
 
-def discriminate(receiver: Receiver, lines: Spectrum, window: Window, rate_hz: int) -> Detected:
+def discriminate(
+    receiver: Receiver, lines: Spectrum, window: Window, rate_hz: int, oversampling: int = 1
+) -> Detected:
     """Limit and discriminate an IF signal given by its coefficients, lowest frequency first.
+
+    What it gives is the frequency averaged over oversampling / rate_hz, so that the bend of
+    its curve acts alike at every quality.
 
     30 % AM leaks through the limiter as am_rejection_db says; off the discriminator's centre
     its standing voltage is modulated too, which is why the leak grows there.
@@ -123,6 +131,9 @@ def discriminate(receiver: Receiver, lines: Spectrum, window: Window, rate_hz: i
     np.negative(turned, out=turned)
     hz = np.arctan2(turned.imag, turned.real)
     hz *= hz.dtype.type(rate_hz / (2 * np.pi))
+    hz[:EDGE], hz[-EDGE:] = hz[EDGE], hz[-EDGE - 1]  # where the end meets the beginning
+    if oversampling > 1:
+        hz = sum((np.roll(hz, n) for n in range(1, oversampling)), hz) / oversampling
     hz -= hz.dtype.type(1e3 * (receiver.misalignment_khz + receiver.discriminator_khz))
     power = signal.real * signal.real
     power += signal.imag * signal.imag
@@ -145,7 +156,7 @@ def discriminate(receiver: Receiver, lines: Spectrum, window: Window, rate_hz: i
     leaked = hz + hz.dtype.type(REFERENCE_DEVIATION_HZ)
     leaked *= amplitude
     hz += leaked
-    return Detected(hz, rate_hz, level, off_hz)
+    return Detected(hz, oversampling / rate_hz, level, off_hz)
 
 
 @lru_cache(maxsize=16)
@@ -168,7 +179,7 @@ def audio(
     count = window.count(sample_rate_hz)
     top = min(int(24_000 * window.length_s), int(0.49 * count), lines.size)
     hz = np.arange(top) / window.length_s
-    response = audio_response(receiver, hz) / np.sinc(hz / detected.rate_hz)
+    response = audio_response(receiver, hz) / np.sinc(hz * detected.over_s)
     if sample_rate_hz < 44_100:
         response /= np.sqrt(1 + (hz / (0.44 * sample_rate_hz)) ** 40)
     if ac_hz:

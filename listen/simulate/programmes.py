@@ -67,14 +67,13 @@ def _lead(out: Wave, seed: int, place: int, shape: str, since_s: np.ndarray) -> 
 
 def _arpeggio(out: Wave, seed: int, chord: int, shape: str, since_s: np.ndarray) -> None:
     """Add a chord broken up field by field, as chips with few voices play it."""
-    which = (since_s / FIELD_S).astype(int) % 3
-    top_hz = 0.0
-    hz = np.zeros(since_s.size)
-    for voice, degree in enumerate((chord, chord + 2, chord + 4)):
-        note_hz = pitch_hz(seed, degree, 2)
-        hz[which == voice] = note_hz
-        top_hz = max(top_hz, note_hz)
-    out += 0.2 * wave(shape, top_hz, hz * (since_s % FIELD_S) + which / 3)
+    notes_hz = np.array([pitch_hz(seed, degree, 2) for degree in (chord, chord + 2, chord + 4)])
+    begun = np.concatenate([[0.0], np.cumsum(notes_hz)[:2]]) * FIELD_S  # cycles before each
+    field = (since_s / FIELD_S).astype(int)
+    turn, which = np.divmod(field, 3)
+    within_s = since_s - field * FIELD_S
+    cycles = turn * (notes_hz.sum() * FIELD_S) + begun[which] + notes_hz[which] * within_s
+    out += 0.2 * wave(shape, float(notes_hz.max()), cycles)
 
 
 def tone(seed: int, start_s: float, count: int, rate_hz: int) -> Played:
