@@ -279,6 +279,21 @@ def test_a_link_out_of_the_folder_is_refused_and_one_inside_is_followed(tmp_path
         read_folder(folder)
 
 
+@pytest.mark.parametrize("end", ["", "\n"])
+@pytest.mark.parametrize(
+    ("header", "row"),
+    [("file,dial_mhz,console", "a.wav,95.75"), ("file,dial_mhz,at,console", "a.wav,95.75,,")],
+)
+def test_a_last_row_that_may_be_whole_is_kept(tmp_path, header, row, end):
+    (stop,) = read_folder(hand_made(tmp_path, f"{header}\n{row}{end}")).stops
+    assert (stop.file, stop.dial_mhz, stop.console) == ("a.wav", 95.75, "on")
+
+
+def test_a_short_row_with_a_line_end_is_whole_in_a_live_table_too(tmp_path):
+    (stop,) = read_folder(hand_made(tmp_path, "file,dial_mhz,console,at\na.wav,95.75\n")).stops
+    assert stop.dial_mhz == 95.75
+
+
 def test_a_row_broken_off_in_a_live_table_is_left_out(tmp_path):
     whole = "file,dial_mhz,console,start_s,end_s,at\na.wav,95.75,on,,,2026-05-01T14:30:00Z\n"
     for cut in ["b", "b.wav", "b.wav,9", "b.wav,95.7", "b.wav,95.75,o", "b.wav,95.75,on,,"]:

@@ -118,7 +118,11 @@ def test_a_resumed_sweep_goes_on_where_it_was(tmp_path):
     again = FolderWriter.resume(tmp_path / "s")
     assert [stop.dial_mhz for stop in again.stops] == [88.0]
     before = traces(tmp_path / "s" / "001-088.00-on.flac")
+    table = tmp_path / "s" / "stops.csv"
+    was, inode = table.read_bytes(), table.stat().st_ino
     again.add(SOME, 8000, 88.1, "off")
+    assert table.read_bytes() == was + b"002-088.10-off.flac,88.1,off,,,\n"
+    assert table.stat().st_ino == inode  # a row was added, the table not written anew
     FolderWriter.open(tmp_path / "s").add(SOME, 8000, 88.0)
     assert stops_of(tmp_path / "s") == [
         ("001-088.00-on.flac", 88.0, "on"),

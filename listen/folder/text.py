@@ -147,7 +147,8 @@ def read_sheet(path: Path) -> Sheet:
     if first.strip().lower().startswith("sep=") and len(first.strip()) == 5:
         separator, body = first.strip()[4], "\n" + rest  # kept as a blank row: rows count on
     ended = text.endswith("\n") or not text
-    rows = _rows(body, separator or _separator(body), ended, path.name)
+    separator = separator or _separator(body)
+    rows = _rows(body, separator, ended, path.name)
     padded = data.endswith(b"\0") and encoding == "utf-8"
     plain = encoding == "utf-8" and separator == "," and not padded and body is text
     kept = _trimmed(rows)
