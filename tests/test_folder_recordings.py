@@ -266,7 +266,7 @@ SPOILED = [
     (spoil_nine_channels, "it has 9 channels: up to 8 are read"),
     (spoil_slow, "its rate is 6000 samples a second: 8000 to 192000 are read"),
     (spoil_fast, "its rate is 384000 samples a second: 8000 to 192000 are read"),
-    (spoil_missing, "stop2.wav is not in the folder, but stop-2.wav is: correct the name in"),
+    (spoil_missing, "the file is not in the folder, but stop-2.wav is: correct the name in"),
     (spoil_folder, "its name belongs to a folder or device, not to a recording"),
     (spoil_pipe, "its name belongs to a folder or device, not to a recording"),
     (spoil_head_only, "the file is cut short or damaged: no sound of it can be read there"),

@@ -162,7 +162,7 @@ def _present(folder: Path, stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
         else:
             like = _near_name(stop.file, free[:200])
             hint = f", but {like} is: correct the name in stops.csv" if like else ""
-            found.append(replace(stop, spoiled=f"{stop.file} is not in the folder{hint}"))
+            found.append(replace(stop, spoiled=f"the file is not in the folder{hint}"))
     return tuple(found)
 
 
