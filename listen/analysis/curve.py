@@ -8,10 +8,12 @@ missing.
 
 A curve is the noise, as a share of the open-band roar, at an offset d from the carrier:
 
-    noise(d) = floor + mean over the swing of 1 / (1 + exp((half_width - |d|) / scale))
+    noise(d) = floor + foot(d) · mean over the swing of 1 / (1 + exp((half_width - |d|) / scale))
+    foot(d)  = 1 + overshoot · exp(-((|d| - half_width - 45) / 40)²)
 
 Far inside it falls exponentially, which in dB is a straight cliff; the floor is whatever
-hides the last of the hiss (the carrier's own noise, the line-in's, the programme).
+hides the last of the hiss (the carrier's own noise, the line-in's, the programme); just
+beyond the cliff the radio roars a little louder than with no carrier at all.
 
 Conventions
 -----------
@@ -39,11 +41,18 @@ Floats = NDArray[np.float64]
 STEP_KHZ = 2.0  # of the tabulated offsets
 REACH_KHZ = 600.0
 GRID_KHZ = 2.0  # of the carrier's frequency
-HALF_WIDTHS_KHZ = tuple(np.arange(60.0, 301.0, 6.0))
+HALF_WIDTHS_KHZ = tuple(np.arange(66.0, 271.0, 6.0))
+BELIEVED_KHZ = (150.0, 38.0)  # half-width of a carrier that quiets by 40 dB, and its spread
+WIDER_PER_DB, WIDER_KHZ = 2.0, 35.0  # a stronger one is wider, by so much and at most
 SCALES_KHZ = (2.5, 4.5, 8.0, 14.0)
 SWINGS_KHZ = (0.0, 18.0, 36.0)
-FLOORS_DB = (60.0, 50.0, 42.0, 36.0, 30.0, 24.0, 18.0, 12.0)
-READING_DB = 1.8  # scatter of a quieting about the best curve; set by trials
+OVERSHOOTS = (0.1, 0.5)
+ABOVE_DB = (-1.0, 0.0, 1.0, 2.5, 10.0)  # where the floor lies, beyond the quietest reading
+# Scatter of a reading about the best curve: the roar's, what a cliff adds per dB and at most,
+# and three that a plateau may have, since some programmes hide the floor and some do not.
+# Set by trials, docs/carrier-fit.md.
+ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.25, 0.13, 2.0
+PLATEAU_DB = (0.5, 1.4, 3.5)
 SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0
 
@@ -56,13 +65,15 @@ def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
         HALF_WIDTHS_KHZ[::2] if coarse else HALF_WIDTHS_KHZ,
         SCALES_KHZ[1:3] if coarse else SCALES_KHZ,
         SWINGS_KHZ[:2] if coarse else SWINGS_KHZ,
+        OVERSHOOTS[1:] if coarse else OVERSHOOTS,
         indexing="ij",
     )
-    half_width, scale, swing = (part.reshape(-1, 1) for part in parts)
+    half_width, scale, swing, overshoot = (part.reshape(-1, 1) for part in parts)
     noise = np.zeros((half_width.size, offset_khz.size))
     for side, share in ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25)):
         inside = (half_width - np.abs(offset_khz + side * swing)) / scale
         noise += share / (1 + np.exp(np.clip(inside, -60, 60)))
+    noise *= 1 + overshoot * np.exp(-(((offset_khz - half_width - 45) / 40) ** 2))
     return noise.astype(np.float32), half_width.ravel()
 
 
@@ -136,36 +147,65 @@ def fit_carrier(
     reach_khz   how far from the guess to look
     coarse      a smaller family, for what need not be known to kilohertz
     """
-    family, _ = _family(coarse)
+    family, half_width = _family(coarse)
     step_khz = 2 * GRID_KHZ if coarse else GRID_KHZ
     offsets_khz = np.arange(-reach_khz, reach_khz + step_khz, step_khz)
     dial_khz = np.array([1e3 * (r.dial_mhz - around_mhz) for r in readings])
-    read_db = np.array([r.quieting_db for r in readings], np.float32)
-    taken = np.array([r.taken for r in readings])
-    floors = 10 ** (-np.array(FLOORS_DB, np.float32) / 10)
-    log_like = np.zeros((len(floors), family.shape[0], offsets_khz.size), np.float32)
-    for stop in range(len(readings)):
-        away = np.minimum(np.abs(dial_khz[stop] - offsets_khz), REACH_KHZ)
-        noise = family[:, np.rint(away / STEP_KHZ).astype(np.intp)]
-        for number, floor in enumerate(floors):
-            expected_db = np.float32(-10) * np.log10(noise + floor)
-            if taken[stop]:
-                gap = np.maximum(expected_db - (read_db[stop] + np.float32(SLACK_DB)), 0)
-            else:
-                gap = expected_db - read_db[stop]
-            square = np.square(gap * np.float32(1 / READING_DB)) / np.float32(DEGREES)
-            log_like[number] -= np.float32((DEGREES + 1) / 2) * np.log1p(square)
-    best = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
-    weight = np.exp(log_like - log_like[best]).sum(axis=(0, 1), dtype=np.float64)
-    curve = -10 * np.log10(family[best[1]].astype(np.float64) + floors[best[0]])
-    expected = np.interp(
-        np.abs(dial_khz - offsets_khz[best[2]]), np.arange(curve.size) * STEP_KHZ, curve
-    )
-    rest = (read_db - expected)[~taken]
+    away_khz = np.minimum(np.abs(dial_khz[:, None] - offsets_khz), REACH_KHZ)
+    places = np.rint(away_khz / STEP_KHZ).astype(np.intp)
+    quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
+    wider = np.clip(WIDER_PER_DB * (quietest_db - 40), -WIDER_KHZ / 2, WIDER_KHZ)
+    believed = -0.5 * ((half_width - BELIEVED_KHZ[0] - wider) / BELIEVED_KHZ[1]) ** 2
+    parts = []
+    for above_db in ABOVE_DB[1::2] if coarse else ABOVE_DB:
+        expected_db = -10 * np.log10(family + np.float32(10 ** (-(quietest_db + above_db) / 10)))
+        cliff_db = np.clip(ROAR_DB + CLIFF_PER_DB * np.abs(expected_db), ROAR_DB, CLIFF_DB)
+        flat = expected_db > quietest_db + above_db - 2
+        for plateau_db in PLATEAU_DB[1:2] if coarse else PLATEAU_DB:
+            scatter_db = np.where(flat, np.float32(plateau_db), cliff_db).astype(np.float32)
+            log_like = np.repeat(believed[:, None].astype(np.float32), offsets_khz.size, axis=1)
+            for reading, place in zip(readings, places, strict=True):
+                log_like += _log_odds(reading, expected_db[:, place], scatter_db[:, place])
+            parts.append((log_like, expected_db))
+    return _posterior(parts, readings, dial_khz, around_mhz, offsets_khz)
+
+
+def _log_odds(
+    reading: Reading, expected_db: NDArray[np.float32], scatter_db: NDArray[np.float32]
+) -> NDArray[np.float32]:
+    """Log density of one reading, Student's t; of a taken one, only how far it is exceeded."""
+    half = np.float32((DEGREES + 1) / 2)
+    if reading.taken:
+        gap = np.maximum(expected_db - np.float32(reading.quieting_db + SLACK_DB), 0)
+        return -half * np.log1p(np.square(gap / np.float32(CLIFF_DB)) / np.float32(DEGREES))
+    gap = (expected_db - np.float32(reading.quieting_db)) / scatter_db
+    return -half * np.log1p(np.square(gap) / np.float32(DEGREES)) - np.log(scatter_db)
+
+
+def _posterior(
+    parts: list[tuple[NDArray[np.float32], NDArray[np.float32]]],
+    readings: list[Reading],
+    dial_khz: Floats,
+    around_mhz: float,
+    offsets_khz: Floats,
+) -> Posterior:
+    """The sum over all curves, and the likeliest one of them."""
+    top = max(float(log_like.max()) for log_like, _ in parts)
+    weight = np.zeros(offsets_khz.size)
+    for log_like, _ in parts:
+        weight += np.exp(log_like - np.float32(top)).sum(axis=0, dtype=np.float64)
+    log_like, expected_db = max(parts, key=lambda part: float(part[0].max()))
+    shape, place = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
+    curve = expected_db[shape].astype(np.float64)
+    away_khz = np.abs(dial_khz - offsets_khz[place])
+    expected = np.interp(away_khz, np.arange(curve.size) * STEP_KHZ, curve)
+    rest = np.array([
+        r.quieting_db - e for r, e in zip(readings, expected, strict=True) if not r.taken
+    ])
     return Posterior(
         around_mhz + offsets_khz / 1e3,
         weight / weight.sum(),
         curve,
-        float(around_mhz + offsets_khz[best[2]] / 1e3),
+        float(around_mhz + offsets_khz[place] / 1e3),
         float(np.sqrt(np.mean(rest**2))) if rest.size else 0.0,
     )

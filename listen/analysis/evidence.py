@@ -18,7 +18,7 @@ from listen.analysis.survey import Survey
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 CLOSE_MHZ = 0.055  # an off stop this near an on stop is the same place on the dial
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
-SOUND_MOST = 6.0  # however many stops agree, it is one programme
+SOUND_MOST = 6.5  # however many stops agree, it is one programme
 SWITCH = 8.0
 RASTER_MOST = 4.0
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find

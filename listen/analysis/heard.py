@@ -86,13 +86,14 @@ def _weights(stop: Measures, loud_db: float) -> dict[str, float]:
     programme, comb = stop.programme, stop.comb
     assert programme is not None
     assert comb is not None
-    weights = {"swing": min(3.5, max(-3.5, 0.6 * (LOUD_DB - loud_db)))}
+    weights = {"swing": min(4.5, max(-4.5, 0.8 * (LOUD_DB - loud_db)))}
     if programme.lines > 0.9 and programme.still > 0.85:
         weights["still"] = 3.5
     if comb.rich:
-        weights["buzz"] = 1.5 if comb.may_be_mains and not comb.field_rates else 3.0
+        sure = 0.5 if comb.may_be_mains else 1.0
+        weights["buzz"] = sure * min(4.0, comb.buzz_db - 1.0)
     else:
-        weights["buzz"] = -0.5
+        weights["buzz"] = -0.3
     if programme.active > 0.3 and programme.still < 0.2:
         weights["pauses"] = -2.0
     if programme.side_db is not None and programme.side_db > -25 and (programme.pilot_db or 0) > 12:

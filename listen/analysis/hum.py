@@ -40,8 +40,10 @@ MAINS_WANDER_HZ = 0.06  # 50 or 60 Hz ± this is what a grid may run at: common 
 HIGHEST_HZ = 2_600.0
 LONGEST_S = 20.0
 HARMONICS = 40
+FIRST = 4  # hum is in the harmonics below this, buzz in all of them
 STANDS_OUT_DB = 9.0  # a harmonic over the floor beside it
-RICH = 12  # this many harmonics, odd and even, above the eighth make a buzz
+BESIDE = (0.27, 0.38, 0.5, 0.62, 0.73)  # combs shifted by these parts of the rate are decoys
+BUZZ_DB = 3.0  # median harmonic over that of the decoys; noise, speech and music reach 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,7 @@ class Comb:
     rate_hz     the rate that fits them best; 0 where none stand out
     hum_dbfs    level of its first four harmonics together, dB re a full-scale sine
     harmonics   how many of the first HARMONICS stand out of the floor beside them
-    rich        whether they go on far enough for a picture's buzz
+    buzz_db     how far the median harmonic stands over the best shifted comb's, dB
     share       0 to 1: the comb's part of the power from 40 Hz to HIGHEST_HZ
     sharp_hz    half-width of the rate's uncertainty, Hz
     """
@@ -59,9 +61,14 @@ class Comb:
     rate_hz: float
     hum_dbfs: float
     harmonics: int
-    rich: bool
+    buzz_db: float
     share: float
     sharp_hz: float
+
+    @property
+    def rich(self) -> bool:
+        """Whether the harmonics go on far enough for a picture's buzz."""
+        return self.buzz_db > BUZZ_DB
 
     @property
     def nominal_hz(self) -> int:
@@ -80,7 +87,7 @@ class Comb:
         return abs(self.rate_hz - self.nominal_hz) <= MAINS_WANDER_HZ + self.sharp_hz
 
 
-NO_COMB = Comb(0.0, -200.0, 0, False, 0.0, 0.0)
+NO_COMB = Comb(0.0, -200.0, 0, 0.0, 0.0, 0.0)
 
 
 def measure_comb(row: NDArray[np.floating], sample_rate_hz: int) -> Comb:
@@ -101,40 +108,50 @@ def measure_comb(row: NDArray[np.floating], sample_rate_hz: int) -> Comb:
     power *= 4 / np.square(window, dtype=np.float64).sum() / part.size  # sums to twice mean square
     best = max(
         (_comb_at(power, bin_hz, nominal_hz, duration_s) for nominal_hz in (50.0, 60.0)),
-        key=lambda comb: (comb.harmonics >= 2, comb.share),
+        key=lambda comb: (comb.harmonics >= 2, comb.buzz_db, comb.share),
     )
     return best if best.harmonics >= 2 or best.share > 0.02 else NO_COMB
 
 
 def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_s: float) -> Comb:
     """The best comb within 0.3 Hz of a nominal rate."""
-    count = min(HARMONICS, int(power.size * bin_hz / (nominal_hz + 0.5)) - 1)
+    count = min(HARMONICS, int(power.size * bin_hz / (nominal_hz + 0.5)) - 2)
     number = np.arange(1, count + 1)
     half = max(1, round(1.5 / long_s / bin_hz))  # the window's main lobe is 2/duration each side
+    lobe_peak = _widest(power, half)
     gap = round(nominal_hz / 2 / bin_hz)
-    quiet = np.array([
+    floor = np.array([
         np.median(power[max(0, at - gap) : at + gap + 1])
-        for at in np.rint(number * nominal_hz / bin_hz).astype(int)
+        for at in np.rint(np.arange(1, count + 2) * nominal_hz / bin_hz).astype(int)
     ])
+    floor_db = decibels(floor)
     rates_hz = nominal_hz + np.arange(-0.3, 0.3001, 0.01)
-    places = np.rint(rates_hz[:, None] * number / bin_hz).astype(int)
-    over = np.minimum(power[places] / np.maximum(quiet, 1e-20), 1e4)
-    score = np.log1p(over).sum(axis=1)
-    best = int(np.argmax(score))
-    at = places[best]
-    lobes = np.stack([power[np.clip(at + k, 0, power.size - 1)] for k in range(-half, half + 1)])
-    held = lobes.sum(axis=0)
-    peak = lobes.max(axis=0)
-    stands = decibels(peak) - decibels(quiet) > STANDS_OUT_DB
+    score, over_db = [], []
+    for shift in (0.0, *BESIDE):
+        places = np.rint(rates_hz[:, None] * (number + shift) / bin_hz).astype(int)
+        beside_db = (1 - shift) * floor_db[:-1] + shift * floor_db[1:]
+        over_db.append(decibels(lobe_peak[places]) - beside_db)
+        score.append(np.median(over_db[-1][:, FIRST - 1 :], axis=1))
+    total_db = np.clip(over_db[0], 0, 30).sum(axis=1)
+    best = int(np.argmax(total_db))
+    buzz_db = float(np.max(score[0]) - np.max(np.stack(score[1:])))
+    stands = over_db[0][best] > STANDS_OUT_DB
+    at = np.rint(rates_hz[best] * number / bin_hz).astype(int)
+    held = np.stack([power[np.clip(at + k, 0, power.size - 1)] for k in range(-half, half + 1)])
+    held = held.sum(axis=0)
     total = power[int(40 / bin_hz) :].sum()
-    high = stands[8:]
-    rich = bool(high.sum() >= RICH and high[::2].sum() >= 4 and high[1::2].sum() >= 4)
     highest = int(number[stands].max()) if stands.any() else 1
     return Comb(
         rate_hz=float(rates_hz[best]),
-        hum_dbfs=float(decibels(held[:4].sum())),
+        hum_dbfs=float(decibels(held[: FIRST].sum())),
         harmonics=int(stands.sum()),
-        rich=rich,
+        buzz_db=buzz_db,
         share=float(min(1.0, held[stands].sum() / max(total, 1e-20))),
         sharp_hz=float(0.5 / long_s / highest),
     )
+
+
+def _widest(power: NDArray[np.float64], half: int) -> NDArray[np.float64]:
+    """The largest of each bin and its neighbours within half."""
+    padded = np.pad(power, half)
+    return np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1).max(axis=1)

@@ -63,7 +63,7 @@ def find_runs(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Run, ...]:
 
 def _divide(group: list[int], sounds: tuple[Sound, ...]) -> list[Run]:
     """Cut a group where its sound changes hands: the cheapest labelling of its stops."""
-    labels = (-1, 0, 1)  # station, buzz or bare, console
+    labels = (-1, 0, 1)  # station, neither (a picture or a bare carrier), console
     cost = np.array([[_cost(sounds[i], label) for label in labels] for i in group])
     change = HANDOVER * (1 - np.eye(3))
     total, came = cost[0], []
@@ -83,13 +83,16 @@ def _divide(group: list[int], sounds: tuple[Sound, ...]) -> list[Run]:
             part = tuple(group[start:end])
             kinds = [sounds[i].kind for i in part]
             kind = max(set(kinds), key=kinds.count)
-            runs.append(Run(part, labels[states[start]] if kind == "programme" else 0, kind))
+            runs.append(Run(part, labels[states[start]], "programme" if states[start] != 1 else kind))
             start = end
     return runs
 
 
 def _cost(sound: Sound, label: int) -> float:
+    """How ill a stop's sound fits a carrier of this kind, in odds.
+
+    A console's carrier may rest or buzz at one stop and play at the next; a station's hardly.
+    """
     if sound.kind == "programme":
-        # A programme fits neither buzz nor a bare carrier; a faint one may.
         return 1.5 if label == 0 else max(0.0, -label * min(3.0, max(-3.0, sound.odds)))
-    return 0.0 if label == 0 else 1.5
+    return {0: 0.0, 1: 0.4 if sound.kind == "bare" else 0.8, -1: 1.5}[label]
