@@ -4,8 +4,10 @@ A script is a list of steps, each played when the line waits for sound; one that
 fails the test.  The real sound path is driven in tests/live.
 """
 
+import subprocess
 import sys
 import threading
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -16,6 +18,7 @@ from listen.capture.devices import Input, choose
 from listen.capture.linein import LineIn
 from listen.errors import InputLost, NoInput, SamplesLost
 
+HOME = Path(__file__).parents[1]
 SOURCE = Input(3, "Bench line", 2, 44_100.0, "test", True)
 RATE_HZ = 48_000
 BLOCK = 2_400  # 50 ms
@@ -287,6 +290,28 @@ def test_a_choice_that_is_none_or_several_is_refused_with_the_list(wanted, among
     with pytest.raises(NoInput) as refused:
         choose(wanted, among)
     assert str(refused.value).startswith(says)
+
+
+def test_a_hush_keeps_c_libraries_quiet_and_our_own_words_heard():
+    code = """
+import os, sys
+from listen.capture.hush import Hush
+hush = Hush()
+hush.start()
+os.write(2, b"chatter\\n")
+print("a sentence", file=sys.stderr)
+inner = Hush()
+inner.start()
+os.write(2, b"more chatter\\n")
+print("another", file=sys.stderr)
+inner.stop()
+os.write(2, b"and more\\n")
+hush.stop()
+os.write(2, b"afterwards\\n")
+print("the last", file=sys.stderr)
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=HOME)
+    assert done.stderr.splitlines() == ["a sentence", "another", "afterwards", "the last"]
 
 
 def test_nothing_here_needs_portaudio_to_be_imported():

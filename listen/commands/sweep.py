@@ -75,6 +75,7 @@ def sweep(
     radio = _radio(band, step_khz)
     positions = _positions(radio, low, high, stops, plan, every)
     settings = SweepSettings(radio, _mains_hz(mains), tuple(plan) if plan else None)
+    _tuner(dwell, tune_with, "on")  # a command that cannot work is refused before all else
     source = choose(wanted)
     kept = _Kept(folder)
     try:
@@ -98,6 +99,8 @@ def sweep(
         print(f"\nStopped.  {kept.words()}", file=sys.stderr)
         raise typer.Exit(130) from None
     except ListenError as why:
+        if kept.writer is None:  # nothing had begun
+            raise
         raise type(why)(f"{why}\n{kept.words()}") from why
     raise typer.Exit(0 if answer is not None and answer.found else 1)
 
