@@ -1,10 +1,12 @@
-"""Sweep folders made by hand, for tests: nothing of `listen` is used to write them."""
+"""Sweep folders made by hand, for tests: none of `listen` has a hand in writing them."""
 
 import hashlib
 import wave
 from pathlib import Path
 
 import numpy as np
+
+from listen.folder import read_folder
 
 
 def pcm16(path, samples, rate_hz):
@@ -46,3 +48,10 @@ def traces(folder):
         )
         for path in sorted([Path(folder), *Path(folder).rglob("*")])
     }
+
+
+def clips_of(folder, *names, part=""):
+    """The clips of a folder whose table lists these files."""
+    rows = "".join(f"{name},{88 + n},{part}\n" for n, name in enumerate(names))
+    (folder / "stops.csv").write_text(f"file,dial_mhz,start_s,end_s\n{rows}")
+    return list(read_folder(folder).clips())
