@@ -296,7 +296,7 @@ class Emission:
 
 
 def spectrum(
-    parts: tuple[tuple[Modulated, int], ...], window: Window, seed: int, oversampling: int
+    parts: tuple[tuple[Modulated, int], ...], window: Window, seed: int, exact: bool
 ) -> NDArray[np.complexfloating]:
     """Fourier coefficients, lowest frequency first, of a carrier of amplitude 1 at 0 Hz.
 
@@ -305,7 +305,7 @@ def spectrum(
     half_khz = sum(abs(multiple) * part.half_width_khz for part, multiple in parts)
     needed_hz = 2 * half_khz * 1.3e3
     rate_hz = next((r for r in EMITTER_RATES_HZ if r >= needed_hz), EMITTER_RATES_HZ[-1])
-    rate_hz *= oversampling
+    rate_hz *= 2 if exact else 1
     count = window.count(rate_hz)
     hz: NDArray[np.floating] = np.zeros(1, np.float32)
     amplitude: NDArray[np.floating] | None = None
@@ -319,7 +319,6 @@ def spectrum(
     cycles /= rate_hz
     cycles += draw(seed, window.hundredths + round(1000 * window.start_s), 40)
     cycles -= np.floor(cycles)
-    exact = oversampling > 1
     angle = (2 * np.pi * cycles).astype(np.float64 if exact else np.float32)
     wave: NDArray[Any] = np.empty(count, np.complex128 if exact else np.complex64)
     np.cos(angle, out=wave.real)

@@ -21,7 +21,7 @@ from listen.errors import BadDial
 from listen.folder import FolderWriter, SweepSettings
 from listen.radio import DIAL_LIMITS_MHZ
 from listen.simulate.air import Console, Emission, Spur, Station, Window
-from listen.simulate.detector import audio, discriminate, if_rate_hz, intermediate
+from listen.simulate.detector import audio, discriminate, if_rate_hz, intermediate, needed
 from listen.simulate.frontend import arrivals, tuned_mhz
 from listen.simulate.linein import LineIn, record
 from listen.simulate.receiver import Receiver
@@ -99,10 +99,10 @@ class Bench:
         rng: np.random.Generator,
     ) -> Iterator[NDArray[np.floating]]:
         """What the set plays, piece by piece, count samples in all."""
-        oversampling = 2 if self.quality == "full" else 1
-        low_hz = if_rate_hz(self.receiver)
-        heard = arrivals(self.receiver, tuned, emissions, low_hz / 2000)
-        rate_hz = low_hz * oversampling
+        exact = self.quality == "full"
+        rate_hz = if_rate_hz(self.receiver)
+        heard = arrivals(self.receiver, tuned, emissions, rate_hz / 1000)
+        made, looked = (n * (2 if exact else 1) for n in needed(self.receiver, heard, rate_hz))
         sample_rate_hz = self.line_in.sample_rate_hz
         done = 0
         while done < count:
@@ -110,9 +110,9 @@ class Bench:
             starts_s = at_s + done / sample_rate_hz - GUARD / 100
             window = Window(starts_s, smooth(min(left, LONGEST) + 2 * GUARD))
             lines = intermediate(
-                self.receiver, heard, window, rate_hz, self.seed, rng, oversampling
+                self.receiver, heard, window, made * rate_hz, self.seed, rng, exact
             )
-            detected = discriminate(self.receiver, lines, window, rate_hz, oversampling)
+            detected = discriminate(self.receiver, lines, window, rate_hz, max(made, looked))
             piece = audio(self.receiver, detected, window, sample_rate_hz, self.line_in.ac_hz)
             first = GUARD * sample_rate_hz // 100
             kept = min(count - done, LONGEST * sample_rate_hz // 100)

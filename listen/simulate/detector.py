@@ -30,6 +30,9 @@ IF_RATES_HZ = (360_000, 400_000, 450_000, 500_000, 540_000, 600_000, 640_000, 72
 OVER_PASSBAND = 2.4  # the IF rate is at least so many passbands, or clicks would be missed
 SKIRT_DB = 26.0  # and such that the skirts are so far down at half of it
 LATE_HALF_HZ = 160_000  # how far noise added behind the filter reaches
+FAR = (0.14, 0.4)  # of the IF rate: a carrier further off is looked at 2 and 4 times as often
+FAR_HZ = 40_000  # so much of a carrier's width must fit on its far side
+FAR_DB = -3.0  # what is fainter behind the passband does not matter so
 PILOT_HZ = 19_000.0
 EDGE = 24  # samples of the IF within which the passband rings
 LEVEL_MEMORY_S = 0.12  # how slowly mutes follow the level
@@ -56,8 +59,7 @@ class Detected:
 def if_rate_hz(receiver: Receiver) -> int:
     """The lowest rate at which the IF signal may be sampled, Hz; see OVER_PASSBAND, SKIRT_DB."""
     for rate_hz in IF_RATES_HZ:
-        edges_khz = (rate_hz / 2000, -rate_hz / 2000)
-        skirt_db = min(attenuation_db(receiver, edge_khz) for edge_khz in edges_khz)
+        skirt_db = attenuation_db(receiver, receiver.misalignment_khz + rate_hz / 2000)
         if skirt_db >= SKIRT_DB and rate_hz >= OVER_PASSBAND * 1000 * receiver.passband_khz:
             return rate_hz
     return IF_RATES_HZ[-1]
@@ -78,22 +80,23 @@ def intermediate(
     rate_hz: int,
     seed: int,
     rng: np.random.Generator,
-    oversampling: int = 1,
+    exact: bool = False,
 ) -> Spectrum:
     """Fourier coefficients of the IF signal behind the passband, lowest frequency first.
 
-    Noise in 200 kHz in front of the passband has power 1.
+    The middle one is the passband's centre, so that left and right are treated alike.  Noise
+    in 200 kHz in front of the passband has power 1.
     """
     count = window.count(rate_hz)
-    exact = oversampling > 1
     real = np.float64 if exact else np.float32
     noise = rng.standard_normal(2 * count, dtype=real)
     per_bin = 1 / (window.length_s * NOISE_BANDWIDTH_HZ)
     noise *= real(np.sqrt(per_bin / 2))
     signal: Spectrum = noise.view(np.complex128 if exact else np.complex64)
     for arrival in heard:
-        own = spectrum(arrival.parts, window, seed, oversampling)
-        bins = round(arrival.offset_hz * window.length_s)
+        own = spectrum(arrival.parts, window, seed, exact)
+        offset_hz = arrival.offset_hz - receiver.misalignment_khz * 1e3
+        bins = round(offset_hz * window.length_s)
         add_shifted(signal, own, bins, 10 ** (arrival.strength_db / 20))
     signal *= _passband_lines(receiver, count, window.hundredths, exact)
     if receiver.late_noise_db is not None:
@@ -109,37 +112,44 @@ def intermediate(
 def _passband_lines(receiver: Receiver, count: int, hundredths: int, exact: bool) -> Spectrum:
     """The passband at every line of a spectrum; a bench asks for the same one at each stop."""
     offset_hz = (np.arange(count) - count // 2) * (100 / hundredths)
+    offset_hz += receiver.misalignment_khz * 1e3
     return passband(receiver, offset_hz).astype(np.complex128 if exact else np.complex64)
 
 
+def needed(receiver: Receiver, heard: tuple[Arrival, ...], rate_hz: int) -> tuple[int, int]:
+    """How many times rate_hz a stop must be made at, and how many times looked at.
+
+    A strong carrier on the far skirt needs more width.  One that stands far off has noise turn
+    its phase by over half a cycle between two looks, which would be taken for the opposite
+    turn; its cliff would stand some 10 kHz too far out.
+    """
+    made, looked = 1, 1
+    for arrival in heard:
+        off_hz = abs(arrival.offset_hz - receiver.misalignment_khz * 1e3)
+        lost_db = attenuation_db(receiver, arrival.offset_hz / 1e3)
+        if arrival.strength_db - lost_db > FAR_DB:
+            made = max(made, 2 if off_hz + FAR_HZ > rate_hz / 2 else 1)
+            looked = max(
+                looked, 4 if off_hz > FAR[1] * rate_hz else 2 if off_hz > FAR[0] * rate_hz else 1
+            )
+    return made, looked
+
+
 def discriminate(
-    receiver: Receiver, lines: Spectrum, window: Window, rate_hz: int, oversampling: int = 1
+    receiver: Receiver, lines: Spectrum, window: Window, rate_hz: int, over: int = 1
 ) -> Detected:
     """Limit and discriminate an IF signal given by its coefficients, lowest frequency first.
 
-    What it gives is the frequency averaged over oversampling / rate_hz, so that the bend of
-    its curve acts alike at every quality.
+    rate_hz  samples a second of what it gives: the frequency averaged over 1 / rate_hz
+    over     how many times in that the phase is looked at
 
     30 % AM leaks through the limiter as am_rejection_db says; off the discriminator's centre
     its standing voltage is modulated too, which is why the leak grows there.
     """
-    signal = scipy.fft.ifft(lines, norm="forward")  # every second sample has its sign turned
-    turned = np.empty_like(signal)
-    np.conjugate(signal[:-1], out=turned[1:])
-    np.conjugate(signal[-1:], out=turned[:1])
-    turned *= signal
-    np.negative(turned, out=turned)
-    hz = np.arctan2(turned.imag, turned.real)
-    hz *= hz.dtype.type(rate_hz / (2 * np.pi))
-    hz[:EDGE], hz[-EDGE:] = hz[EDGE], hz[-EDGE - 1]  # where the end meets the beginning
-    if oversampling > 1:
-        hz = sum((np.roll(hz, n) for n in range(1, oversampling)), hz) / oversampling
-    hz -= hz.dtype.type(1e3 * (receiver.misalignment_khz + receiver.discriminator_khz))
-    power = signal.real * signal.real
-    power += signal.imag * signal.imag
+    hz, power = _turns(lines, window.count(rate_hz), rate_hz, over)
+    hz -= hz.dtype.type(1e3 * receiver.discriminator_khz)
     shape = (window.hundredths, -1)
-    noise_power = passband_noise(receiver)
-    level = power.reshape(shape).mean(1) / noise_power
+    level = power.reshape(shape).mean(1) / passband_noise(receiver)
     off_hz = hz.reshape(shape).mean(1)
     if receiver.discriminator_range_khz is not None:
         peak_hz = hz.dtype.type(receiver.discriminator_range_khz * 1e3)
@@ -156,7 +166,32 @@ def discriminate(
     leaked = hz + hz.dtype.type(REFERENCE_DEVIATION_HZ)
     leaked *= amplitude
     hz += leaked
-    return Detected(hz, oversampling / rate_hz, level, off_hz)
+    return Detected(hz, 1 / rate_hz, level, off_hz)
+
+
+def _turns(
+    lines: Spectrum, count: int, rate_hz: int, over: int
+) -> tuple[NDArray[np.floating], NDArray[np.floating]]:
+    """Frequency, Hz, and power of the IF signal, each of shape (count,)."""
+    if lines.size < count * over:
+        missing = (count * over - lines.size) // 2
+        lines = np.pad(lines, (missing, missing))
+    signal = scipy.fft.ifft(lines, norm="forward")  # every second sample has its sign turned
+    turned = np.empty_like(signal)
+    np.conjugate(signal[:-1], out=turned[1:])
+    np.conjugate(signal[-1:], out=turned[:1])
+    turned *= signal
+    np.negative(turned, out=turned)
+    hz = np.arctan2(turned.imag, turned.real)
+    hz *= hz.dtype.type(rate_hz * over / (2 * np.pi))
+    edge = EDGE * over
+    hz[:edge], hz[-edge:] = hz[edge], hz[-edge - 1]  # where the end meets the beginning
+    power = signal.real * signal.real
+    power += signal.imag * signal.imag
+    if over > 1:
+        hz = sum((hz[n::over] for n in range(1, over)), hz[::over]) / over
+        power = power[::over]
+    return hz, power
 
 
 @lru_cache(maxsize=16)

@@ -39,7 +39,7 @@ class Arrival:
 def arrivals(
     receiver: Receiver, tuned_mhz: float, emissions: tuple[Emission, ...], reach_khz: float
 ) -> tuple[Arrival, ...]:
-    """All that lands within reach_khz of the tuned frequency and is not lost in the noise."""
+    """All that lands within reach_khz of the passband's centre and is not lost in the noise."""
     side = 1 if receiver.oscillator == "above" else -1
     image_mhz = tuned_mhz + 2 * side * IF_MHZ
     half_if_mhz = tuned_mhz + side * IF_MHZ / 2
@@ -58,14 +58,12 @@ def arrivals(
 
 def _matters(receiver: Receiver, arrival: Arrival, reach_khz: float) -> bool:
     """Whether any of its power stands above FAINT_DB behind the passband."""
-    edge_khz = max(0.0, abs(arrival.offset_hz) / 1e3 - arrival.half_width_khz)
+    centre_khz = receiver.misalignment_khz
+    edge_khz = abs(arrival.offset_hz / 1e3 - centre_khz) - arrival.half_width_khz
     if edge_khz > reach_khz or arrival.strength_db < FAINT_DB:
         return False
-    edge_khz = edge_khz if arrival.offset_hz > 0 else -edge_khz
-    centre_khz = receiver.misalignment_khz
-    if abs(arrival.offset_hz / 1e3 - centre_khz) <= arrival.half_width_khz:
-        return True
-    return arrival.strength_db - attenuation_db(receiver, edge_khz) > FAINT_DB
+    lost_db = attenuation_db(receiver, centre_khz + max(0.0, edge_khz))
+    return arrival.strength_db - lost_db > FAINT_DB
 
 
 def ghosts(receiver: Receiver, emissions: tuple[Emission, ...]) -> tuple[Emission, ...]:
