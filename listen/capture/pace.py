@@ -11,7 +11,7 @@ It knows nothing of devices or threads.
 
 from collections import deque
 
-LOST_S = 0.025  # least loss called one
+LOST_S = 0.025  # least loss called one; on a busy machine the least lag wandered by 10 ms
 RECENT_S = 0.3  # the last moments: longer than a burst of blocks
 PATIENCE_S = 1.5  # for late sound to catch up
 DRIFT = 5e-4  # a sound card's clock may differ from the machine's by this share

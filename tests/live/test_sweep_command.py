@@ -77,6 +77,8 @@ def test_what_is_played_is_what_is_kept_bit_by_bit(terminal, player, tmp_path):
     shown.expect(r"Ctrl-C to stop: ")
     player.play(played)
     shown.keys("\n")
+    shown.expect("Looking at what was heard")
+    shown.keys("\x03")
     shown.ends()
     kept, _ = soundfile.read(tmp_path / "new" / rows(tmp_path / "new")[0]["file"], dtype="float32")
     begins = np.flatnonzero((played == kept[0]).all(axis=1))
