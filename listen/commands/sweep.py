@@ -24,42 +24,51 @@ from listen.radio import Radio
 from listen.sweep import Ask, ListPlanner, Visited, dial_stops, reason_for, walk
 from listen.tuner import Command, Dwell, Person, Tuner, Turn
 
+Folder = Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")]
+Wanted = Annotated[
+    str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
+]
+Band = Annotated[
+    str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
+]
+StepKhz = Annotated[float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")]
+Low = Annotated[str | None, typer.Option("--from", metavar="MHZ", help="Every step from here...")]
+High = Annotated[str | None, typer.Option("--to", metavar="MHZ", help="...to here.")]
+Stops = Annotated[
+    str | None, typer.Option(metavar="MHZ,MHZ,...", help="These dial positions only.")
+]
+Plans = Annotated[
+    list[str] | None,
+    typer.Option(metavar="PLAN", help="Only round this plan's channels; may be repeated."),
+]
+Every = Annotated[bool, typer.Option("--every", help="Visit the whole band.")]
+Seconds = Annotated[float, typer.Option(help="Length of each recording.")]
+Settle = Annotated[float, typer.Option(help="Seconds left out after each step.")]
+DwellS = Annotated[
+    float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
+]
+TuneWith = Annotated[
+    str | None,
+    typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
+]
+Mains = Annotated[int | None, typer.Option(metavar="50|60", help="Mains rate here.  [both]")]
+
 
 def sweep(
-    folder: Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")],
-    wanted: Annotated[
-        str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
-    ] = None,
-    band: Annotated[
-        str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
-    ] = None,
-    step_khz: Annotated[
-        float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")
-    ] = None,
-    low: Annotated[
-        str | None, typer.Option("--from", metavar="MHZ", help="Every step from here...")
-    ] = None,
-    high: Annotated[str | None, typer.Option("--to", metavar="MHZ", help="...to here.")] = None,
-    stops: Annotated[
-        str | None, typer.Option(metavar="MHZ,MHZ,...", help="These dial positions only.")
-    ] = None,
-    plan: Annotated[
-        list[str] | None,
-        typer.Option(metavar="PLAN", help="Only round this plan's channels; may be repeated."),
-    ] = None,
-    every: Annotated[bool, typer.Option("--every", help="Visit the whole band.")] = False,
-    seconds: Annotated[float, typer.Option(help="Length of each recording.")] = 3.0,
-    settle: Annotated[float, typer.Option(help="Seconds left out after each step.")] = 0.7,
-    dwell: Annotated[
-        float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
-    ] = None,
-    tune_with: Annotated[
-        str | None,
-        typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
-    ] = None,
-    mains: Annotated[
-        int | None, typer.Option(metavar="50|60", help="Mains rate here.  [both]")
-    ] = None,
+    folder: Folder,
+    wanted: Wanted = None,
+    band: Band = None,
+    step_khz: StepKhz = None,
+    low: Low = None,
+    high: High = None,
+    stops: Stops = None,
+    plan: Plans = None,
+    every: Every = False,
+    seconds: Seconds = 3.0,
+    settle: Settle = 0.7,
+    dwell: DwellS = None,
+    tune_with: TuneWith = None,
+    mains: Mains = None,
 ) -> None:
     """Walk the dial stop by stop, record the radio at each, and say where the console is.
 
