@@ -1,12 +1,16 @@
 """`listen locate`: from a sweep folder to a named channel."""
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from listen.analysis.answer import Location
+
+if TYPE_CHECKING:
+    from listen.folder import SweepFolder
 
 
 def locate(
@@ -16,6 +20,10 @@ def locate(
         typer.Option(help="Consider only this channel plan; may be given several times."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    picture: Annotated[
+        list[Path] | None,
+        typer.Option(metavar="FILE", help="Draw the dial strip here, .png or .svg; repeatable."),
+    ] = None,
 ) -> None:
     """Say where the console's sound carrier sits, and which channel that is.
 
@@ -26,11 +34,30 @@ def locate(
     Example:
       listen locate samples/imported-console
       listen locate my-sweep --plan au-air --json
+      listen locate my-sweep --picture my-sweep.png
     """
+    if picture:
+        from listen.picture import checked_paths
+
+        checked_paths(picture)  # refused before the work, not after it
+    sweep, answer = located(folder, tuple(plan) if plan else None)
+    if picture:
+        from listen.picture import dial_strip
+
+        dial_strip(answer, sweep.radio, picture, plans=sweep.plans, title=folder.resolve().name)
+    if as_json:
+        print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
+    else:
+        print_location(answer)
+    raise typer.Exit(0 if answer.found else 1)
+
+
+def located(folder: Path, plans: Sequence[str] | None = None) -> "tuple[SweepFolder, Location]":
+    """A sweep folder as it was read, and the answer that its recordings give."""
     from listen.analysis.locate import locate as answer_of
     from listen.folder import read_folder
 
-    sweep = read_folder(folder, plans=tuple(plan) if plan else None)
+    sweep = read_folder(folder, plans=plans)
     answer = answer_of(
         sweep.clips(),
         sweep.radio,
@@ -38,11 +65,7 @@ def locate(
         mains_hz=sweep.mains_hz,
         warnings=sweep.warnings,
     )
-    if as_json:
-        print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
-    else:
-        print_location(answer)
-    raise typer.Exit(0 if answer.found else 1)
+    return sweep, answer
 
 
 def print_location(answer: Location) -> None:

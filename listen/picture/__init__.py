@@ -14,8 +14,9 @@ so that it can be read in grey.  The same answer gives the same file, byte for b
 
 What it gives
 -------------
-dial_strip    draws an answer into PNG and SVG files
-strip_figure  the drawing itself, for whoever wants to look into it
+dial_strip     draws an answer into PNG and SVG files
+strip_figure   the drawing itself, for whoever wants to look into it
+checked_paths  refuses file names that dial_strip cannot draw into
 
 It reads no recordings and measures nothing.
 """
@@ -33,7 +34,7 @@ from listen.errors import CannotWrite
 from listen.picture.strip import strip_figure
 from listen.radio import Radio
 
-__all__ = ["dial_strip", "strip_figure"]
+__all__ = ["checked_paths", "dial_strip", "strip_figure"]
 
 SETTINGS: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
@@ -61,12 +62,7 @@ def dial_strip(
 
     Raises CannotWrite for another ending, or where a file cannot be written.
     """
-    wanted = [Path(p) for p in ([paths] if isinstance(paths, str | Path) else paths)]
-    for path in wanted:
-        if path.suffix.lower() not in (".png", ".svg"):
-            raise CannotWrite(
-                f"a picture named {path.name} was asked for: end its name in .png or .svg"
-            )
+    wanted = checked_paths(paths)
     with _quiet():
         figure = strip_figure(answer, radio, plans=plans, title=title)
         for path in wanted:
@@ -80,6 +76,17 @@ def dial_strip(
                 raise CannotWrite(
                     f"the picture cannot be written to {path} ({why.strerror}): name another place"
                 ) from why
+
+
+def checked_paths(paths: str | Path | Iterable[str | Path]) -> list[Path]:
+    """The files to draw into.  Raises CannotWrite for one that is no PNG or SVG by its name."""
+    wanted = [Path(p) for p in ([paths] if isinstance(paths, str | Path) else paths)]
+    for path in wanted:
+        if path.suffix.lower() not in (".png", ".svg"):
+            raise CannotWrite(
+                f"a picture named {path.name} was asked for: end its name in .png or .svg"
+            )
+    return wanted
 
 
 @contextmanager
