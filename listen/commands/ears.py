@@ -48,7 +48,10 @@ class Ears:
             at = datetime.now().astimezone().replace(microsecond=0)
             samples = self._take(f"{dial_mhz:g} MHz")
             level_dbfs, peak_db, trouble = heard_level(samples, self._line.rate_hz)
-            sentence(f"  recorded: level {level_dbfs:.0f} dBFS, peak {peak_db:.0f} dB")
+            if level_dbfs < SILENCE_DBFS:
+                sentence("  recorded: silence")
+            else:
+                sentence(f"  recorded: level {level_dbfs:.0f} dBFS, peak {peak_db:.0f} dB")
             if not trouble:
                 self._accepted = ""
             else:
@@ -88,10 +91,10 @@ class Ears:
             try:
                 with recording(self._seconds, doing) as on_block:
                     return self._record(on_block)
-            except SamplesLost as why:
+            except SamplesLost:
                 if not tries_left:
                     raise
-                sentence(f"  {why}. Taking it again.")
+                sentence("  Some of the sound was lost on its way here.  Taking it again.")
         raise AssertionError("TRIES is at least one")
 
     def _record(self, on_block: OnBlock | None) -> Samples:

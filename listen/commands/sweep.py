@@ -153,8 +153,11 @@ def _introduce(kept: _Kept, input_name: str, positions: Sequence[float]) -> None
             "Radio in mono, tone flat; set the volume once where it roars, then leave it alone.  "
             "Console on, with sound playing."
         )
-    first, last = positions[0], positions[-1]
-    sentence(f"{len(positions)} stops from {first:g} to {last:g} MHz, heard through {input_name}.")
+    where = f"{min(positions):g} to {max(positions):g} MHz"
+    if len(positions) == 1:
+        sentence(f"One stop, heard through {input_name}.")
+    else:
+        sentence(f"{len(positions)} stops from {where}, heard through {input_name}.")
 
 
 def _tune(tuner: Tuner, ask: Ask, kept: _Kept) -> Turn:
