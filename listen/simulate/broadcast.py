@@ -84,7 +84,7 @@ def music(seed: int, start_s: float, count: int, rate_hz: int) -> Played:
         root = (0, 4, 5, 3)[(bar + int(3 * draw(seed, 0, 4))) % 4]
         for voice in range(3):
             hz = pitch_hz(seed, root + 2 * voice, 2) * (1 + 0.0007 * voice)
-            sound = 0.13 * wave("saw", hz, hz * held_s + 0.3 * voice)
+            sound = 0.17 * wave("soft", hz, hz * held_s + 0.3 * voice)
             middle[part] += sound
             side[part] += sound * (0.7, -0.8, 0.3)[voice]
         bass_hz = pitch_hz(seed, root, 0)
@@ -95,7 +95,7 @@ def music(seed: int, start_s: float, count: int, rate_hz: int) -> Played:
             fade = np.clip(since_s / 0.02, 0, 1).astype(np.float32)
             middle[part] += 0.3 * fade * wave("soft", hz, hz * since_s + swing)
         _drums(middle[part], side[part], half, start_s, part, since_s, rate_hz)
-    return _loud(middle, 1.8), 0.7 * _loud(side, 1.5)
+    return _loud(middle, 1.4), 0.7 * _loud(side, 1.2)
 
 
 def _drums(
@@ -115,7 +115,7 @@ def _drums(
         snare = noise("white", start_s, part, rate_hz)
         middle += 0.6 * snare * np.exp(-since_s / 0.07).astype(np.float32)
     cymbal = noise("bright", start_s, part, rate_hz)
-    cymbal = 0.3 * cymbal * np.exp(-since_s / 0.05).astype(np.float32)
+    cymbal = 0.2 * cymbal * np.exp(-since_s / 0.04).astype(np.float32)
     middle += cymbal
     side += 0.4 * cymbal
 

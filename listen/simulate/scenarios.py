@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from listen.channels import Channel, by_name
-from listen.simulate.air import Console, Spur, Station
+from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench
 from listen.simulate.linein import LineIn
 from listen.simulate.programmes import ProgrammeKind
@@ -254,4 +254,4 @@ def demo_bench(moved: bool = False) -> Bench:
         Station(105.7, 35, "music", 18),
     )
     receiver = Receiver(passband_khz=190.0, misalignment_khz=6.0, image_rejection_db=45.0)
-    return Bench(stations, console, (Spur(96.0, 16.0),), receiver, seed=4)
+    return Bench(stations, console, receiver=receiver, seed=4)
