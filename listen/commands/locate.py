@@ -68,8 +68,11 @@ def located(folder: Path, plans: Sequence[str] | None = None) -> "tuple[SweepFol
     return sweep, answer
 
 
-def print_location(answer: Location) -> None:
-    """The answer in words, then what each stop gave."""
+def print_location(answer: Location, *, hiss: bool = True) -> None:
+    """The answer in words, then what each stop gave.
+
+    hiss  False: stops of the open band alone are counted, not listed
+    """
     from listen.terminal import print_table, say
 
     for line in headline(answer):
@@ -86,8 +89,12 @@ def print_location(answer: Location) -> None:
                 stop.why,
             )
             for stop in answer.stops
+            if hiss or stop.heard != "hiss" or stop.console == "off"
         ],
     )
+    if not hiss:
+        open_band = sum(stop.heard == "hiss" and stop.console == "on" for stop in answer.stops)
+        say(f"Hiss alone, the open band, at the other {open_band} stops.")
     for warning in answer.warnings:
         say(f"Note: {warning}")
 

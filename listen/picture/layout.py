@@ -8,12 +8,15 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 from listen.analysis.answer import Location, StopAnswer
 from listen.channels import Channel, channels
 from listen.radio import Radio
 
 MOST_ROWS = 6  # of plans; more would crowd out the dial
+WIDEST_MHZ = 0.2  # of a bar
+LETTER = 0.0078  # width of a letter beside a carrier, as a share of the drawing
 SAME_GROUP_MHZ = 0.35  # stops further apart than this hear different carriers
 
 
@@ -98,12 +101,44 @@ def words_of(answer: Location) -> list[str]:
     return textwrap.wrap(f"Not found.  {answer.reason}", 150)[:3]
 
 
-def bar_width_mhz(answer: Location, window_mhz: tuple[float, float]) -> float:
-    """How wide a bar is: most of the usual step, but never too thin to be seen."""
+def bar_widths_mhz(answer: Location, window_mhz: tuple[float, float]) -> list[float]:
+    """How wide each stop's bar is: most of the way to its neighbour, never too thin to see."""
     dial = sorted({round(stop.dial_mhz, 4) for stop in answer.stops})
-    steps = sorted(b - a for a, b in pairwise(dial))
-    usual = steps[len(steps) // 4] if steps else 0.1
-    return max(0.82 * min(usual, 0.2), 0.0022 * (window_mhz[1] - window_mhz[0]))
+    steps = [WIDEST_MHZ, *(high - low for low, high in pairwise(dial)), WIDEST_MHZ]
+    near = {mhz: min(steps[i], steps[i + 1], WIDEST_MHZ) for i, mhz in enumerate(dial)}
+    least_mhz = 0.0022 * (window_mhz[1] - window_mhz[0])
+    return [max(0.82 * near[round(stop.dial_mhz, 4)], least_mhz) for stop in answer.stops]
+
+
+def carrier_words(
+    answer: Location, window_mhz: tuple[float, float]
+) -> list[tuple[float, str, Literal["left", "right"], int]]:
+    """What stands beside the lines of the carriers: where, the words, which side, which level.
+
+    The lower carrier's words stand left of it and the upper one's right of it, unless the
+    drawing ends there; level 1 is under level 0, for words that would overlap.
+    """
+    left_mhz, right_mhz = window_mhz
+    said = []
+    if answer.sound_carrier_mhz is not None:
+        mhz = answer.sound_carrier_mhz
+        said.append((mhz, f"sound carrier {mhz:.3f}"))
+    if answer.picture_carrier_mhz is not None:
+        mhz = answer.picture_carrier_mhz
+        said.append((mhz, f"picture carrier {mhz:.2f}, {answer.picture_basis}"))
+    placed: list[tuple[float, str, Literal["left", "right"], int]] = []
+    taken: list[tuple[float, float]] = []
+    for mhz, words in said:
+        if not left_mhz <= mhz <= right_mhz:
+            continue
+        wide_mhz = LETTER * len(words) * (right_mhz - left_mhz)
+        lower = len(said) == 2 and mhz == min(other for other, _ in said)
+        leftward = mhz - wide_mhz > left_mhz if lower else mhz + wide_mhz > right_mhz
+        span = (mhz - wide_mhz, mhz) if leftward else (mhz, mhz + wide_mhz)
+        level = int(any(span[0] < high and low < span[1] for low, high in taken))
+        taken.append(span)
+        placed.append((mhz, words, "left" if leftward else "right", level))
+    return placed
 
 
 def groups_of(stops: tuple[StopAnswer, ...]) -> list[list[StopAnswer]]:

@@ -11,7 +11,8 @@ from listen.analysis.answer import CarrierFit, Location
 from listen.picture.layout import (
     Bracket,
     Row,
-    bar_width_mhz,
+    bar_widths_mhz,
+    carrier_words,
     groups_of,
     rows_of,
     window_mhz,
@@ -144,7 +145,7 @@ def _draw_stops(axes: "Axes", answer: Location) -> None:
     """A bar and a box a stop; with the console off they are hollow and slimmer."""
     from matplotlib.patches import Rectangle
 
-    width_mhz = bar_width_mhz(answer, axes.get_xlim())
+    widths_mhz = bar_widths_mhz(answer, axes.get_xlim())
     axes.set_ylim(BOX[0] - 2, TOP)
     axes.axhline(0, color=INK, lw=0.8, zorder=1)
     for y in (25, 50, 75, 100):
@@ -152,7 +153,7 @@ def _draw_stops(axes: "Axes", answer: Location) -> None:
     for index, stop in enumerate(answer.stops):
         off = stop.console == "off"
         face, hatch, _ = LOOKS[stop.heard]
-        wide = width_mhz * (0.5 if off else 1)
+        wide = widths_mhz[index] * (0.5 if off else 1)
         look: dict[str, Any] = {
             "facecolor": "white" if off else face,
             "hatch": "" if off else hatch,
@@ -182,23 +183,23 @@ def _mark_carriers(above: "Axes", strip: "Axes", answer: Location) -> None:
     """The carrier with its interval, and the picture carrier, through brackets and strip."""
     if answer.sound_carrier_mhz is None or answer.interval_95_mhz is None:
         return
-    sound_mhz, picture_mhz = answer.sound_carrier_mhz, answer.picture_carrier_mhz
-    middle_mhz = sum(strip.get_xlim()) / 2
-    for axes, gid in ((above, "interval above"), (strip, "interval")):
-        axes.axvspan(*answer.interval_95_mhz, color=CARRIER, alpha=0.28, lw=0, zorder=1, gid=gid)
-        axes.axvline(sound_mhz, color=CARRIER, lw=1.0, zorder=1)
-        if picture_mhz is not None:
-            axes.axvline(picture_mhz, color=CARRIER, lw=1.0, ls=(0, (5, 3)), zorder=1)
-    said = [(sound_mhz, f"sound carrier {sound_mhz:.3f}")]
-    if picture_mhz is not None:
-        said.append((picture_mhz, f"picture carrier {picture_mhz:.2f}, {answer.picture_basis}"))
-    left_mhz, right_mhz = strip.get_xlim()
-    for mhz, words in said:
-        if left_mhz <= mhz <= right_mhz:
-            side = "right" if mhz > middle_mhz else "left"
-            gap_mhz = (-0.004 if side == "right" else 0.004) * (right_mhz - left_mhz)
-            _text(strip, mhz + gap_mhz, 121, words, ha=side, va="center", size=8,
-                  color=CARRIER, weight="bold")  # fmt: skip
+    floor, ceiling = above.get_ylim()
+    rows_top = (ceiling - 0.6 - floor) / (ceiling - floor)  # below the words over the rows
+    for axes, gid, ymax in ((above, "interval above", rows_top), (strip, "interval", 1.0)):
+        look: dict[str, Any] = {"color": CARRIER, "zorder": 1, "ymax": ymax}
+        axes.axvspan(*answer.interval_95_mhz, alpha=0.28, lw=0, gid=gid, **look)
+        axes.axvline(answer.sound_carrier_mhz, lw=1.0, **look)
+        if answer.picture_carrier_mhz is not None:
+            axes.axvline(
+                answer.picture_carrier_mhz, color=CARRIER, lw=1.0, ls=(0, (5, 3)), zorder=1
+            )
+    window_mhz = strip.get_xlim()
+    gap_mhz = 0.004 * (window_mhz[1] - window_mhz[0])
+    for mhz, words, side, level in carrier_words(answer, window_mhz):
+        left = side == "left"
+        x = mhz - gap_mhz if left else mhz + gap_mhz
+        _text(strip, x, 122 - 8 * level, words, ha="right" if left else "left", va="center",
+              size=8, color=CARRIER, weight="bold")  # fmt: skip
 
 
 def _draw_labels(axes: "Axes", answer: Location) -> None:
@@ -215,8 +216,8 @@ def _draw_labels(axes: "Axes", answer: Location) -> None:
             continue
         taken.append((middle_mhz, half_mhz))
         weight = "bold" if word == "console" else "normal"
-        _text(axes, middle_mhz, 107, word, ha="center", va="center", size=7.5, color=INK,
-              weight=weight)  # fmt: skip
+        _text(axes, middle_mhz, 106, word, ha="center", va="center", size=7.5, color=INK,
+              weight=weight, bbox={"facecolor": "white", "lw": 0, "pad": 0.6})  # fmt: skip
 
 
 def _draw_close_up(axes: "Axes", answer: Location, fit: CarrierFit) -> None:
