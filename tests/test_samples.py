@@ -1,0 +1,122 @@
+"""The sample sweeps: what they are said to be, what `listen locate` finds, how they were made.
+
+The truth is written here as samples/README.md gives it.  The folders are read by soundfile
+and the standard library where they are compared.
+"""
+
+import csv
+import json
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from listen.simulate.samples import main, samples
+
+HOME = Path(__file__).parent.parent
+TRUTH = {  # sound carrier in MHz and channel
+    "imported-console": (107.719, ("au-air", "5")),
+    "moved-console": (100.774, ("au-air", "4")),
+    "stations-only": None,
+}
+
+
+def run(*words, where):
+    return subprocess.run(
+        [sys.executable, "-W", "error", *words],
+        env={**os.environ, "PYTHONPATH": str(HOME)},
+        cwd=where,
+        capture_output=True,
+        text=True,
+    )
+
+
+@pytest.mark.parametrize("name", TRUTH)
+def test_locate_gives_the_truth_within_its_interval(name, tmp_path):
+    done = run("-m", "listen", "locate", str(HOME / "samples" / name), "--json", where=tmp_path)
+    answer = json.loads(done.stdout)
+    assert done.stderr == ""
+    if TRUTH[name] is None:
+        assert (done.returncode, answer["found"], answer["channels"]) == (1, False, [])
+        assert answer["sound_carrier_mhz"] is None
+        return
+    sound_mhz, channel = TRUTH[name]
+    assert (done.returncode, answer["found"], answer["heard_as"]) == (0, True, "direct")
+    low_mhz, high_mhz = answer["interval_95_mhz"]
+    assert low_mhz < sound_mhz < high_mhz
+    assert high_mhz - low_mhz < 0.1  # one step of the dial: else it could be guessed
+    assert channel in [(fits["plan"], fits["channel"]) for fits in answer["channels"]]
+
+
+def test_the_samples_are_those_of_the_scenario_and_no_more():
+    there = {path.name for path in (HOME / "samples").iterdir() if path.is_dir()}
+    assert there == set(TRUTH) == {sample.name for sample in samples()}
+    for sample in samples():
+        console = sample.bench.console
+        truth = TRUTH[sample.name]
+        assert (console is None) == (truth is None)
+        if console is not None:
+            assert console.true_sound_mhz == pytest.approx(truth[0], abs=1e-9, rel=0)
+
+
+@pytest.mark.parametrize("name", TRUTH)
+def test_a_sample_is_small_switched_and_says_that_it_is_simulated(name):
+    folder = HOME / "samples" / name
+    assert sum(path.stat().st_size for path in folder.iterdir()) < 600_000
+    with (folder / "stops.csv").open(encoding="utf-8", newline="") as table:
+        rows = list(csv.DictReader(table))
+    assert [row["console"] for row in rows[-2:]] == ["on", "off"]
+    assert {path.suffix for path in folder.iterdir()} == {".flac", ".csv", ".toml"}
+    assert {row["file"] for row in rows} == {path.name for path in folder.glob("*.flac")}
+    notes = tomllib.loads((folder / "sweep.toml").read_text("utf-8"))["notes"]
+    assert notes.startswith("Simulated by the model bench")
+
+
+def test_the_page_states_the_same_truth():
+    page = (HOME / "samples" / "README.md").read_text("utf-8")
+    for name, truth in TRUTH.items():
+        row = next(line for line in page.splitlines() if line.startswith(f"| `{name}`"))
+        if truth is None:
+            assert "none | not found, exit status 1" in row
+        else:
+            assert f"{truth[0]} MHz | found, exit status 0" in row
+            assert f"`{':'.join(truth[1])}`" in row
+    assert "python -m listen.simulate.samples samples" in page
+
+
+def test_the_command_on_the_page_makes_them_again(tmp_path):
+    """Same tables and settings byte for byte; sound to one step of 16 bits.
+
+    The sound is equal where libraries and processor are; elsewhere the last digit of a
+    transform may differ and turn a rounding, which moves a sample by one step.
+    """
+    done = run("-m", "listen.simulate.samples", "made", where=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    for name in TRUTH:
+        kept, made = HOME / "samples" / name, tmp_path / "made" / name
+        files = sorted(path.name for path in kept.iterdir())
+        assert files == sorted(path.name for path in made.iterdir())
+        for file in files:
+            if not file.endswith(".flac"):
+                assert (made / file).read_bytes() == (kept / file).read_bytes()
+                continue
+            ours, rate_hz = soundfile.read(kept / file)
+            again, _ = soundfile.read(made / file)
+            assert rate_hz == 32_000
+            assert ours.shape == again.shape == (28_800,)
+            assert np.ptp(ours) > 0.01
+            assert np.abs(ours - again).max() <= 1 / 32_768
+
+
+def test_a_sample_that_is_there_is_not_written_over(tmp_path, capsys):
+    (tmp_path / "imported-console").mkdir()
+    (tmp_path / "imported-console" / "stops.csv").write_text("mine")
+    assert main([str(tmp_path)]) == 2
+    assert re.search("holds a sweep already", capsys.readouterr().err)
+    assert (tmp_path / "imported-console" / "stops.csv").read_text() == "mine"
