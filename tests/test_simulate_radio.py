@@ -13,6 +13,7 @@ from model_bench import BARE, DIAL_MHZ, IDEAL, carrier, db, heard, power, tone_a
 
 from listen.simulate.air import Console, Emission, Spur, Station
 from listen.simulate.bench import Bench
+from listen.simulate.broadcast import play
 from listen.simulate.frontend import arrivals, ghosts, straight_to_if, tuned_mhz
 from listen.simulate.receiver import Receiver
 
@@ -54,6 +55,14 @@ def test_an_image_moves_against_the_dial():
     (found,) = arrivals(receiver, 86.35, Spur(107.79, 40.0).emissions(), 250.0)
     assert found.offset_hz == pytest.approx(-40_000, abs=0.01)
     assert found.strength_db == pytest.approx(30.0)
+
+
+def test_an_image_is_heard_upside_down():
+    # Beyond the oscillator a higher frequency makes a lower IF: the audio changes its sign.
+    console = Console(107.75, 60.0, **TONE)
+    bench = bench_of(console=console, image_rejection_db=10.0)
+    direct, image = heard(bench, 1.0, 107.75), heard(bench, 1.0, 86.35)
+    assert np.corrcoef(direct, image)[0, 1] < -0.99
 
 
 @pytest.mark.parametrize(("oscillator", "dial_mhz"), [("above", 92.65), ("below", 103.35)])
@@ -155,6 +164,17 @@ def test_stereo_is_separated_and_forced_stereo_is_noisier():
     assert np.array_equal(quiet[:, 0], quiet[:, 1])
     ratio_db = db(power(noisy[:, 0], 30, 15_000) / power(quiet[:, 0], 30, 15_000))
     assert 10 < ratio_db < 24
+
+
+def test_a_station_is_as_wide_as_its_programme():
+    station = Station(DIAL_MHZ, 60.0, "music", 4, preemphasis_us=0.0)
+    line_in = replace(BARE, channels=2, floor_dbfs=-400.0)
+    bench = bench_of(station, line_in=line_in, stereo="auto", passband_khz=300.0)
+    left, right = bench.hear(DIAL_MHZ, 2.0).samples.T.astype(np.float64)
+    middle, side = play("music", 4, 0.0, 80_000, 40_000)
+    heard_db = db(np.var(left - right) / np.var(left + right))
+    # The limiter at full deviation takes up to 1 dB from either.
+    assert heard_db == pytest.approx(db(side.var() / middle.var()), abs=1.5)
 
 
 def test_a_decoder_gives_back_left_and_right():
