@@ -8,12 +8,15 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
-from itertools import pairwise
+from functools import cache
+from itertools import combinations, pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 from making_answers import fit_at, found, not_found, stop
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.text import Text
 
 from listen.channels import by_name, channels
 from listen.errors import CannotWrite
@@ -26,6 +29,7 @@ HOME = Path(__file__).parent.parent
 WALK = tuple(round(87.5 + 0.1 * n, 1) for n in range(206))
 
 
+@cache
 def whole_dial():
     """Every kind of stop on 206 positions, the console on channel 1 of Japan."""
     kinds = {88.6: "station", 93.0: "muted", 94.0: "spoiled", 91.2: "picture", 99.5: "unclear"}
@@ -47,6 +51,10 @@ CASES = {
     "one stop": (found(NEAR[1:2], 95.741, "jp-air:1", half_khz=150), Radio()),
     "no channel": (found(NEAR, 99.04), Radio()),
     "narrow": (found(NEAR, 95.741, "jp-air:1"), Radio(band_mhz=(95.0, 97.0))),
+    "carriers at both ends": (
+        found(NEAR, 95.741, "jp-air:1", picture_mhz=91.241),
+        Radio(band_mhz=(91.0, 96.0)),
+    ),
     "japan": (
         found([stop(86.2, "console", 98)], 86.2, picture_mhz=80.7),
         Radio(band_mhz=(76.0, 90.0)),
@@ -62,6 +70,7 @@ def by_gid(axes):
     return {a.get_gid(): a for a in (*axes.patches, *axes.lines) if a.get_gid()}
 
 
+@cache
 def drawn(answer, radio=None, **options):
     """The axes of the brackets and of the strip, and of the close-up where there is one."""
     return strip_figure(answer, radio or Radio(), **options).axes
@@ -107,7 +116,7 @@ def test_with_the_console_off_a_bar_is_hollow_slimmer_and_in_front():
 
 def test_looks_differ_in_grey_as_well():
     """Those that share a hatch differ in luminance (Rec. 709 weights) by a quarter at least."""
-    looks = [(face, hatch) for face, hatch, _ in LOOKS.values()]
+    looks = list(LOOKS.values())
     for i, (face, hatch) in enumerate(looks):
         for other, other_hatch in looks[:i]:
             if hatch == other_hatch:
@@ -247,6 +256,31 @@ def test_words_beside_the_carriers_never_overlap(low_mhz):
                 or (side, other_side) == ("right", "left")
                 or (sound - picture > 0.3 * wide_mhz)
             )
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_no_words_overlap_and_none_leave_the_drawing(case):
+    figure = strip_figure(*CASES[case], title="A sweep with a name of some length, 2")
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    figure.draw(renderer)
+    unseen = set()
+    for axes in figure.axes:
+        for axis, place in ((axes.xaxis, 0), (axes.yaxis, 1)):
+            low, high = axis.get_view_interval()
+            for label in axis.get_ticklabels(which="both"):
+                if not axes.axison or not low <= label.get_position()[place] <= high:
+                    unseen.add(label)
+    boxes = {
+        text: text.get_window_extent(renderer)
+        for text in set(figure.findobj(Text)) - unseen
+        if text.get_text() and text.get_visible()
+    }
+    assert len(boxes) > 20
+    for one, box in boxes.items():
+        assert figure.bbox.x0 <= box.x0 < box.x1 <= figure.bbox.x1, one
+        assert figure.bbox.y0 <= box.y0 < box.y1 <= figure.bbox.y1, one
+    for one, other in combinations(boxes, 2):
+        assert not boxes[one].padded(-0.5).overlaps(boxes[other].padded(-0.5)), (one, other)
 
 
 def test_a_figure_is_the_same_at_every_making(tmp_path):

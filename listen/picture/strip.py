@@ -31,14 +31,14 @@ TOP = 128.0  # of the clarity axis; above 100 there are only words
 
 INK, FAINT, PALE = "#1d2733", "#7b8794", "#eef0f2"
 CARRIER = "#0b3c6f"
-LOOKS = {  # what was heard: face, hatch, in words; in the order of the key
-    "console": ("#1f5f99", "", "console"),
-    "picture": ("#b5568c", "xxxx", "picture carrier's buzz"),
-    "station": ("#e6ab3f", "////", "station"),
-    "unclear": ("#9aa5ae", "....", "unclear"),
-    "hiss": ("#d9dde1", "", "hiss: the open band"),
-    "muted": ("#ffffff", "\\\\\\\\", "muted: tells nothing"),
-    "spoiled": ("#ffffff", "++++", "spoiled recording"),
+LOOKS = {  # what was heard: face and hatch, in the order of the key
+    "console": ("#1f5f99", ""),
+    "picture": ("#b5568c", "xxxx"),
+    "station": ("#e6ab3f", "////"),
+    "unclear": ("#9aa5ae", "...."),
+    "hiss": ("#d9dde1", ""),
+    "muted": ("#ffffff", "\\\\\\\\"),
+    "spoiled": ("#ffffff", "++++"),
 }
 
 
@@ -152,7 +152,7 @@ def _draw_stops(axes: "Axes", answer: Location) -> None:
         axes.axhline(y, color=PALE, lw=0.8, zorder=0)
     for index, stop in enumerate(answer.stops):
         off = stop.console == "off"
-        face, hatch, _ = LOOKS[stop.heard]
+        face, hatch = LOOKS[stop.heard]
         wide = widths_mhz[index] * (0.5 if off else 1)
         look: dict[str, Any] = {
             "facecolor": "white" if off else face,
@@ -190,9 +190,7 @@ def _mark_carriers(above: "Axes", strip: "Axes", answer: Location) -> None:
         axes.axvspan(*answer.interval_95_mhz, alpha=0.28, lw=0, gid=gid, **look)
         axes.axvline(answer.sound_carrier_mhz, lw=1.0, **look)
         if answer.picture_carrier_mhz is not None:
-            axes.axvline(
-                answer.picture_carrier_mhz, color=CARRIER, lw=1.0, ls=(0, (5, 3)), zorder=1
-            )
+            axes.axvline(answer.picture_carrier_mhz, lw=1.0, ls=(0, (5, 3)), **look)
     window_mhz = strip.get_xlim()
     gap_mhz = 0.004 * (window_mhz[1] - window_mhz[0])
     for mhz, words, side, level in carrier_words(answer, window_mhz):
@@ -267,8 +265,8 @@ def _draw_key(figure: "Figure", answer: Location, y: float) -> None:
 
     there = {stop.heard for stop in answer.stops if stop.console == "on"}
     shown: list[Any] = [
-        Patch(facecolor=face, hatch=hatch, edgecolor="#5b6670", linewidth=0.5, label=words)
-        for name, (face, hatch, words) in LOOKS.items()
+        Patch(facecolor=face, hatch=hatch, edgecolor="#5b6670", linewidth=0.5, label=name)
+        for name, (face, hatch) in LOOKS.items()
         if name in there
     ]
     if any(stop.console == "off" for stop in answer.stops):
