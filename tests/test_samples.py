@@ -54,6 +54,28 @@ def test_locate_gives_the_truth_within_its_interval(name, tmp_path):
     assert channel in [(fits["plan"], fits["channel"]) for fits in answer["channels"]]
 
 
+def test_locate_draws_what_it_found(tmp_path):
+    folder = HOME / "samples" / "moved-console"
+    before = {path: path.read_bytes() for path in folder.iterdir()}
+    drawn = ["--picture", "strip.svg", "--picture", "strip.png"]
+    done = run("-m", "listen", "locate", str(folder), *drawn, where=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    said = re.search(r"sound carrier is on (\d+\.\d{3}) MHz", done.stdout).group(1)
+    assert f"Sound carrier on {said} MHz" in (tmp_path / "strip.svg").read_text("utf-8")
+    assert "moved-console" in (tmp_path / "strip.svg").read_text("utf-8")
+    assert (tmp_path / "strip.png").read_bytes().startswith(b"\x89PNG")
+    assert before == {path: path.read_bytes() for path in folder.iterdir()}
+
+
+def test_locate_refuses_a_picture_that_would_be_no_picture(tmp_path):
+    """Before it looks into the folder, so that it costs no wait."""
+    done = run("-m", "listen", "locate", "nowhere", "--picture", "a.flac", where=tmp_path)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == (
+        "listen: a picture named a.flac was asked for: end its name in .png or .svg\n"
+    )
+
+
 def test_the_samples_are_those_of_the_scenario_and_no_more():
     there = {path.name for path in (HOME / "samples").iterdir() if path.is_dir()}
     assert there == set(TRUTH) == {sample.name for sample in samples()}

@@ -41,14 +41,14 @@ def locate(
 
         checked_paths(picture)  # refused before the work, not after it
     sweep, answer = located(folder, tuple(plan) if plan else None)
-    if picture:
-        from listen.picture import dial_strip
-
-        dial_strip(answer, sweep.radio, picture, plans=sweep.plans, title=folder.resolve().name)
     if as_json:
         print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
     else:
         print_location(answer)
+    if picture:
+        from listen.picture import dial_strip
+
+        dial_strip(answer, sweep.radio, picture, plans=sweep.plans, title=folder.resolve().name)
     raise typer.Exit(0 if answer.found else 1)
 
 

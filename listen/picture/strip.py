@@ -113,7 +113,8 @@ def _draw_rows(axes: "Axes", rows: tuple[Row, ...], more: int) -> None:
         for bracket in row.brackets:
             _draw_bracket(axes, bracket, base + bracket.level)
         base += row.levels
-    left_out = f"   ({more} more plans are on this dial)" if more else ""
+    are = "plan is" if more == 1 else "plans are"
+    left_out = f"   ({more} more {are} on this dial)" if more else ""
     words = f"channel plans:  \u25a1 picture carrier \u2014 \u25cf sound carrier{left_out}"
     _text(axes, 0.0, height + 0.3, words, transform=axes.get_yaxis_transform(), va="center",
           size=8, color=FAINT)  # fmt: skip
