@@ -200,6 +200,15 @@ def test_curve_interval_and_carriers_stand_where_the_answer_says():
     assert "picture carrier 91.24, implied" in words(strip)
 
 
+def test_the_close_up_stands_where_the_dial_heard_it_even_an_image():
+    answer = whole_dial()
+    moved = tuple(mhz + 10.7 for mhz in answer.fit.curve_dial_mhz)
+    image = replace(answer, heard_as="image", fit=replace(answer.fit, curve_dial_mhz=moved))
+    for shown, heard_mhz in ((answer, 95.741), (image, 95.741 + 10.7)):
+        left_mhz, right_mhz = drawn(shown)[2].get_xlim()
+        assert (left_mhz + right_mhz) / 2 == pytest.approx(heard_mhz, abs=1e-6, rel=0)
+
+
 def test_what_was_not_found_has_no_interval_and_no_curve_of_its_own():
     answer, radio = CASES["not found"]
     axes = drawn(answer, radio)

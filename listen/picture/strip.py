@@ -223,7 +223,9 @@ def _draw_close_up(axes: "Axes", answer: Location, fit: CarrierFit) -> None:
     """The stops about the carrier, wide enough to see the curve and the interval."""
     low_mhz, high_mhz = fit.interval_95_mhz
     reach_mhz = max(CLOSE_UP_MHZ, high_mhz - low_mhz)
-    axes.set_xlim(fit.centre_mhz - reach_mhz, fit.centre_mhz + reach_mhz)
+    # Where the dial heard it: an image or a mirror is far from the carrier itself.
+    heard_mhz = (fit.curve_dial_mhz[0] + fit.curve_dial_mhz[-1]) / 2
+    axes.set_xlim(heard_mhz - reach_mhz, heard_mhz + reach_mhz)
     _draw_stops(axes, answer)
     _draw_fits(axes, answer)
     top = (104 - BOX[0] + 2) / (TOP - BOX[0] + 2)  # below the words
