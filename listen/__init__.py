@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 from listen._version import VERSION as __version__
 
 if TYPE_CHECKING:
-    from listen.analysis.locate import Location, locate
+    from listen.analysis.answer import Location
+    from listen.analysis.locate import locate
     from listen.clip import Clip
     from listen.errors import ListenError
     from listen.folder import read_folder
@@ -17,7 +18,7 @@ __all__ = ["Clip", "ListenError", "Location", "Radio", "__version__", "locate", 
 _HOMES = {
     "Clip": "listen.clip",
     "ListenError": "listen.errors",
-    "Location": "listen.analysis.locate",
+    "Location": "listen.analysis.answer",
     "Radio": "listen.radio",
     "locate": "listen.analysis.locate",
     "read_folder": "listen.folder",

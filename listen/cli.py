@@ -24,7 +24,8 @@ Recordings: listen locate FOLDER
 # In the order of the job at the bench.
 COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels")
 
-UsageError = typer.BadParameter.__mro__[1]
+# Typer carries its own copy of the library that its usage errors come from.
+UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 
 def application(names: tuple[str, ...] = COMMANDS) -> typer.Typer:

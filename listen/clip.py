@@ -56,7 +56,7 @@ class Clip:
     @property
     def duration_s(self) -> float:
         """How long the clip lasts, seconds."""
-        return self.samples.shape[0] / self.sample_rate_hz
+        return float(self.samples.shape[0] / self.sample_rate_hz)
 
 
 def spoiled_clip(

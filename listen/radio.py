@@ -40,6 +40,11 @@ class Radio:
     known_stations_mhz: tuple[float, ...] = ()
     stated: frozenset[str] = frozenset()
 
+    @property
+    def raster_origin_mhz(self) -> float:
+        """One place of the raster: with 200 kHz stations keep to odd tenths (47 CFR 73.201)."""
+        return 0.1 if self.raster_khz == 200 else 0.0
+
     def __post_init__(self) -> None:
         low_mhz, high_mhz = self.band_mhz
         if not DIAL_LIMITS_MHZ[0] <= low_mhz < high_mhz <= DIAL_LIMITS_MHZ[1]:

@@ -31,17 +31,17 @@ def test_the_fit_reaches_the_cramer_rao_bound(snr_db):
     for _ in range(trials):
         tone_hz, phase_rad = rng.uniform(300, 9_000), rng.uniform(-3, 3)
         found = strongest_tone(tone_in_noise(rng, tone_hz, snr_db, 1.0, phase_rad, 0.1), RATE_HZ)
-        errors.append(
-            (found.tone_hz - tone_hz, found.amplitude - 1, found.phase_rad - phase_rad)
-        )
+        errors.append((found.tone_hz - tone_hz, found.amplitude - 1, found.phase_rad - phase_rad))
     errors = np.array(errors)
     errors[:, 2] = (errors[:, 2] + np.pi) % (2 * np.pi) - np.pi
     eta = 10 ** (snr_db / 10)
-    bound = np.sqrt([
-        12 / (eta * samples * (samples**2 - 1)) * (RATE_HZ / 2 / np.pi) ** 2,
-        1 / (eta * samples),
-        2 * (2 * samples - 1) / (eta * samples * (samples + 1)),
-    ])
+    bound = np.sqrt(
+        [
+            12 / (eta * samples * (samples**2 - 1)) * (RATE_HZ / 2 / np.pi) ** 2,
+            1 / (eta * samples),
+            2 * (2 * samples - 1) / (eta * samples * (samples + 1)),
+        ]
+    )
     # A deviation estimated from 300 trials is itself known to 4 %: four of those either way.
     assert np.sqrt((errors**2).mean(axis=0)) == pytest.approx(bound, rel=0.16, abs=0)
 
@@ -107,7 +107,9 @@ def test_the_two_conventions_differ_as_printed():
 
 def test_noise_has_no_tone():
     rng = np.random.default_rng(4)
-    assert [strongest_tone(rng.normal(0, 0.1, RATE_HZ), RATE_HZ) for _ in range(100)] == [None] * 100
+    assert [strongest_tone(rng.normal(0, 0.1, RATE_HZ), RATE_HZ) for _ in range(100)] == [
+        None
+    ] * 100
 
 
 @pytest.mark.parametrize("row", [np.zeros(RATE_HZ), np.ones(300), np.full(RATE_HZ, 0.3)])

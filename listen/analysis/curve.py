@@ -9,7 +9,7 @@ missing.
 A curve is the noise, as a share of the open-band roar, at an offset d from the carrier:
 
     noise(d) = floor + foot(d) · mean over the swing of 1 / (1 + exp((half_width - |d|) / scale))
-    foot(d)  = 1 + overshoot · exp(-((|d| - half_width - 45) / 40)²)
+    foot(d)  = 1 + overshoot · exp(-((|d| - half_width - reach) / spread)²)
 
 Far inside it falls exponentially, which in dB is a straight cliff; the floor is whatever
 hides the last of the hiss (the carrier's own noise, the line-in's, the programme); just
@@ -41,17 +41,16 @@ Floats = NDArray[np.float64]
 STEP_KHZ = 2.0  # of the tabulated offsets
 REACH_KHZ = 600.0
 GRID_KHZ = 2.0  # of the carrier's frequency
-HALF_WIDTHS_KHZ = tuple(np.arange(66.0, 271.0, 6.0))
-BELIEVED_KHZ = (150.0, 38.0)  # half-width of a carrier that quiets by 40 dB, and its spread
-WIDER_PER_DB, WIDER_KHZ = 2.0, 35.0  # a stronger one is wider, by so much and at most
+HALF_WIDTHS_KHZ = np.arange(66.0, 331.0, 6.0)
 SCALES_KHZ = (2.5, 4.5, 8.0, 14.0)
 SWINGS_KHZ = (0.0, 18.0, 36.0)
-OVERSHOOTS = (0.1, 0.5)
+# What the foot of a cliff may do: overshoot (a power), and where, in kHz beyond the cliff.
+FEET = ((0.0, 20.0, 15.0), (0.45, 20.0, 18.0), (0.5, 42.0, 34.0), (1.2, 42.0, 34.0))
 ABOVE_DB = (-1.0, 0.0, 1.0, 2.5, 10.0)  # where the floor lies, beyond the quietest reading
 # Scatter of a reading about the best curve: the roar's, what a cliff adds per dB and at most,
 # and three that a plateau may have, since some programmes hide the floor and some do not.
 # Set by trials, docs/carrier-fit.md.
-ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.25, 0.13, 2.0
+ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.15, 2.0
 PLATEAU_DB = (0.5, 1.4, 3.5)
 SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0
@@ -61,19 +60,21 @@ DEGREES = 4.0
 def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
     """Noise without the floor, shape (shapes, offsets every STEP_KHZ), and half-widths."""
     offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
+    feet = FEET[1:3] if coarse else FEET
     parts = np.meshgrid(
         HALF_WIDTHS_KHZ[::2] if coarse else HALF_WIDTHS_KHZ,
         SCALES_KHZ[1:3] if coarse else SCALES_KHZ,
         SWINGS_KHZ[:2] if coarse else SWINGS_KHZ,
-        OVERSHOOTS[1:] if coarse else OVERSHOOTS,
+        np.arange(len(feet)),
         indexing="ij",
     )
-    half_width, scale, swing, overshoot = (part.reshape(-1, 1) for part in parts)
+    half_width, scale, swing, number = (part.reshape(-1, 1) for part in parts)
+    overshoot, reach, spread = (np.array(feet)[number.astype(int), k] for k in range(3))
     noise = np.zeros((half_width.size, offset_khz.size))
     for side, share in ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25)):
         inside = (half_width - np.abs(offset_khz + side * swing)) / scale
         noise += share / (1 + np.exp(np.clip(inside, -60, 60)))
-    noise *= 1 + overshoot * np.exp(-(((offset_khz - half_width - 45) / 40) ** 2))
+    noise *= 1 + overshoot * np.exp(-(((offset_khz - half_width - reach) / spread) ** 2))
     return noise.astype(np.float32), half_width.ravel()
 
 
@@ -92,6 +93,8 @@ class Posterior:
 
     carrier_mhz   shape (n,), rising
     weight        shape (n,), adds up to 1
+    joint         shape (half-widths, n): the same for each of half_width_khz
+    half_width_khz  shape (half-widths,), rising
     best          the likeliest curve: quieting in dB against offset every STEP_KHZ from 0
     best_mhz      the carrier that the likeliest curve belongs to
     misfit_db     root mean square distance of the readings from that curve
@@ -99,6 +102,8 @@ class Posterior:
 
     carrier_mhz: Floats
     weight: Floats
+    joint: Floats
+    half_width_khz: Floats
     best: Floats
     best_mhz: float
     misfit_db: float
@@ -127,6 +132,14 @@ class Posterior:
         low, high = np.interp(((1 - share) / 2, (1 + share) / 2), below / below[-1], edges_mhz)
         return float(low), float(high)
 
+    def half_width(self, near_mhz: float, spread_khz: float) -> tuple[float, float]:
+        """Mean and spread of the half-width, kHz, if the carrier is known to be near a place."""
+        nearness = np.exp(-0.5 * (1e3 * (self.carrier_mhz - near_mhz) / spread_khz) ** 2)
+        weight = self.joint @ nearness
+        weight = weight / max(float(weight.sum()), 1e-300)
+        mean = float(self.half_width_khz @ weight)
+        return mean, float(np.sqrt((self.half_width_khz - mean) ** 2 @ weight))
+
     def curve_db(self, dial_mhz: Floats, centre_mhz: float) -> Floats:
         """Quieting of the likeliest curve, moved to a centre, at dial positions."""
         away_khz = 1e3 * np.abs(np.asarray(dial_mhz) - centre_mhz)
@@ -137,6 +150,7 @@ def fit_carrier(
     readings: list[Reading],
     around_mhz: float,
     *,
+    half_width_weights: Floats,
     reach_khz: float = 250.0,
     coarse: bool = False,
 ) -> Posterior:
@@ -144,6 +158,7 @@ def fit_carrier(
 
     readings    the stops near the carrier, roar on either side included where there is any
     around_mhz  the first guess, on the dial's scale
+    half_width_weights  how likely each of HALF_WIDTHS_KHZ is before a stop was read
     reach_khz   how far from the guess to look
     coarse      a smaller family, for what need not be known to kilohertz
     """
@@ -154,8 +169,8 @@ def fit_carrier(
     away_khz = np.minimum(np.abs(dial_khz[:, None] - offsets_khz), REACH_KHZ)
     places = np.rint(away_khz / STEP_KHZ).astype(np.intp)
     quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
-    wider = np.clip(WIDER_PER_DB * (quietest_db - 40), -WIDER_KHZ / 2, WIDER_KHZ)
-    believed = -0.5 * ((half_width - BELIEVED_KHZ[0] - wider) / BELIEVED_KHZ[1]) ** 2
+    places_of = np.searchsorted(HALF_WIDTHS_KHZ, half_width)
+    believed = np.log(half_width_weights[places_of] + 1e-6)
     parts = []
     for above_db in ABOVE_DB[1::2] if coarse else ABOVE_DB:
         expected_db = -10 * np.log10(family + np.float32(10 ** (-(quietest_db + above_db) / 10)))
@@ -167,7 +182,7 @@ def fit_carrier(
             for reading, place in zip(readings, places, strict=True):
                 log_like += _log_odds(reading, expected_db[:, place], scatter_db[:, place])
             parts.append((log_like, expected_db))
-    return _posterior(parts, readings, dial_khz, around_mhz, offsets_khz)
+    return _posterior(parts, half_width, readings, dial_khz, around_mhz, offsets_khz)
 
 
 def _log_odds(
@@ -177,13 +192,16 @@ def _log_odds(
     half = np.float32((DEGREES + 1) / 2)
     if reading.taken:
         gap = np.maximum(expected_db - np.float32(reading.quieting_db + SLACK_DB), 0)
-        return -half * np.log1p(np.square(gap / np.float32(CLIFF_DB)) / np.float32(DEGREES))
+        return np.asarray(
+            -half * np.log1p(np.square(gap / np.float32(CLIFF_DB)) / np.float32(DEGREES))
+        )
     gap = (expected_db - np.float32(reading.quieting_db)) / scatter_db
-    return -half * np.log1p(np.square(gap) / np.float32(DEGREES)) - np.log(scatter_db)
+    return np.asarray(-half * np.log1p(np.square(gap) / np.float32(DEGREES)) - np.log(scatter_db))
 
 
 def _posterior(
     parts: list[tuple[NDArray[np.float32], NDArray[np.float32]]],
+    half_width: Floats,
     readings: list[Reading],
     dial_khz: Floats,
     around_mhz: float,
@@ -191,20 +209,25 @@ def _posterior(
 ) -> Posterior:
     """The sum over all curves, and the likeliest one of them."""
     top = max(float(log_like.max()) for log_like, _ in parts)
-    weight = np.zeros(offsets_khz.size)
+    widths = np.unique(half_width)
+    joint = np.zeros((widths.size, offsets_khz.size))
     for log_like, _ in parts:
-        weight += np.exp(log_like - np.float32(top)).sum(axis=0, dtype=np.float64)
+        like = np.exp(log_like - np.float32(top)).reshape(widths.size, -1, offsets_khz.size)
+        joint += like.sum(axis=1, dtype=np.float64)
+    joint /= joint.sum()
     log_like, expected_db = max(parts, key=lambda part: float(part[0].max()))
     shape, place = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
     curve = expected_db[shape].astype(np.float64)
     away_khz = np.abs(dial_khz - offsets_khz[place])
     expected = np.interp(away_khz, np.arange(curve.size) * STEP_KHZ, curve)
-    rest = np.array([
-        r.quieting_db - e for r, e in zip(readings, expected, strict=True) if not r.taken
-    ])
+    rest = np.array(
+        [r.quieting_db - e for r, e in zip(readings, expected, strict=True) if not r.taken]
+    )
     return Posterior(
         around_mhz + offsets_khz / 1e3,
-        weight / weight.sum(),
+        joint.sum(axis=0),
+        joint,
+        widths,
         curve,
         float(around_mhz + offsets_khz[place] / 1e3),
         float(np.sqrt(np.mean(rest**2))) if rest.size else 0.0,

@@ -5,15 +5,17 @@ give the probability.  A find needs more than that sum: one piece that a station
 raster cannot explain.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from listen.analysis.curve import Posterior, Reading, fit_carrier
+from listen.analysis.curve import HALF_WIDTHS_KHZ, Floats, Posterior, Reading, fit_carrier
 from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
 from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
+from listen.analysis.width import half_width_weights
+from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 CLOSE_MHZ = 0.055  # an off stop this near an on stop is the same place on the dial
@@ -21,6 +23,8 @@ PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
 SWITCH = 8.0
 RASTER_MOST = 4.0
+PAIR = 2.5  # a picture's buzz or a mirror at a standard spacing; one chance carrier in twelve
+MIRROR = -6.0  # a mirror is the console's, but not the carrier asked for
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
 
 
@@ -29,8 +33,9 @@ class Candidate:
     """A run with its fit and all that speaks for or against it.
 
     fit     where it sits on the dial's own scale
-    sound, raster, switch   odds of each, natural logarithm
+    sound, raster, switch, pair   odds of each, natural logarithm
     switch_stop  the off stop that decided, or None
+    mirror  whether it is the lower one of a modulator's two sound carriers
     """
 
     run: Run
@@ -39,11 +44,14 @@ class Candidate:
     raster: float = 0.0
     switch: float = 0.0
     switch_stop: int | None = None
+    pair: float = 0.0
+    mirror: bool = False
 
     @property
     def odds(self) -> float:
         """All pieces and the prior together."""
-        return PRIOR + self.sound + self.raster + self.switch
+        away = MIRROR if self.mirror else 0.0
+        return PRIOR + self.sound + self.raster + self.switch + self.pair + away
 
     @property
     def probability(self) -> float:
@@ -53,7 +61,8 @@ class Candidate:
     @property
     def is_find(self) -> bool:
         """Probable, and for a reason that no station on the raster explains."""
-        reason = self.switch > 0 or (self.sound >= SOUND_FINDS and self.switch == 0)
+        heard = self.sound >= SOUND_FINDS or self.pair > 0
+        reason = self.switch > 0 or (heard and self.switch == 0)
         return reason and self.probability >= 0.9
 
 
@@ -87,18 +96,32 @@ def readings_of(
 
 
 def candidate(
-    run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...], coarse: bool
+    run: Run,
+    runs: tuple[Run, ...],
+    sweep: Survey,
+    sounds: tuple[Sound, ...],
+    radio: Floats,
+    coarse: bool,
 ) -> Candidate:
-    """A run, fitted, with the odds of its sound and of the switch."""
+    """A run, fitted, with the odds of its sound and of the switch.
+
+    radio  how wide this radio holds a carrier, as width.radio_weights gives it
+    """
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    fit = fit_carrier(readings, sum(ends) / 2, coarse=coarse)
+    widths = half_width_weights(HALF_WIDTHS_KHZ, deepest_db(run, sweep), radio)
+    fit = fit_carrier(readings, sum(ends) / 2, half_width_weights=widths, coarse=coarse)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = float(np.clip(1.5 * np.mean(odds), -SOUND_MOST, SOUND_MOST)) if odds else 0.0
     if run.kind != "programme":
         sound = min(sound, 0.0)
     switch, stop = _switch(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop)
+
+
+def deepest_db(run: Run, sweep: Survey) -> float:
+    """The deepest quieting of a run, dB."""
+    return float(max(sweep.quieting_db[i] for i in run.held))
 
 
 def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
@@ -132,16 +155,18 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     return -SWITCH
 
 
-def with_raster(one: Candidate, error: DialError, raster_khz: float) -> Candidate:
+def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     """The candidate with what its place against the raster says.
 
     A station sits on the raster, a console's carrier anywhere: the odds are the ratio of the
     two densities at the fitted place, each blurred by what is not known of it.
     """
     blur = float(np.hypot(error.spread_khz, STATION_KHZ))
-    off = off_raster_khz(one.fit.carrier_mhz - error.mean_khz / 1e3, raster_khz)
+    off = off_raster_khz(
+        one.fit.carrier_mhz - error.mean_khz / 1e3, radio.raster_khz, radio.raster_origin_mhz
+    )
     on_raster = np.exp(-0.5 * (off / blur) ** 2) / (blur * np.sqrt(2 * np.pi))
     density = float(on_raster @ one.fit.weight)
-    odds = np.log(1 / raster_khz) - np.log(0.97 * density + 0.03 / raster_khz)
+    odds = -np.log(0.97 * density * radio.raster_khz + 0.03)
     odds = float(np.clip(odds, -RASTER_MOST, RASTER_MOST))
-    return Candidate(one.run, one.fit, one.sound, odds, one.switch, one.switch_stop)
+    return replace(one, raster=odds)

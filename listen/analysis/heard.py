@@ -17,13 +17,17 @@ It knows nothing of rasters, switches or channels: those speak in locate.py.
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from listen.analysis.measures import Measures
 from listen.analysis.survey import Survey
 
 HELD_DB = 10.0  # quieted by this much, a carrier is held and its programme can be judged
 OPEN_DB = 3.0  # quieted by less, it is the open band
-LOUD_DB = 3.0  # peak over roar where console and station are equally likely
+LOUD_DB = 3.2  # peak over roar where console and station are equally likely
+SWING_PER_DB, SWING_MOST = 2.0, 4.5
 PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier itself
+PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +62,8 @@ def judge(sweep: Survey, index: int, roar_level_dbfs: float | None) -> Sound:
         return Sound("edge", 0.0, f"a carrier's edge, {quieting_db:.0f} dB under the roar")
     comb, programme = stop.comb, stop.programme
     loud_db = programme.peak_dbfs - (stop_roar(roar_level_dbfs, stop))
-    if comb.rich and comb.share > PICTURE_SHARE and loud_db > -20 and programme.wide < -18:
+    dense = comb.share > PICTURE_SHARE and programme.lines < PICTURE_LINES
+    if comb.rich and dense and loud_db > -20:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
     if loud_db < -24 and not programme.lines > 0.5:
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
@@ -86,15 +91,15 @@ def _weights(stop: Measures, loud_db: float) -> dict[str, float]:
     programme, comb = stop.programme, stop.comb
     assert programme is not None
     assert comb is not None
-    weights = {"swing": min(4.5, max(-4.5, 0.8 * (LOUD_DB - loud_db)))}
+    weights = {"swing": float(np.clip(SWING_PER_DB * (LOUD_DB - loud_db), -SWING_MOST, SWING_MOST))}
     if programme.lines > 0.9 and programme.still > 0.85:
-        weights["still"] = 3.5
+        weights["still"] = 6.0
     if comb.rich:
         sure = 0.5 if comb.may_be_mains else 1.0
         weights["buzz"] = sure * min(4.0, comb.buzz_db - 1.0)
     else:
         weights["buzz"] = -0.3
-    if programme.active > 0.3 and programme.still < 0.2:
+    if programme.active > 0.3 and programme.still < 0.2 and loud_db > 0:
         weights["pauses"] = -2.0
     if programme.side_db is not None and programme.side_db > -25 and (programme.pilot_db or 0) > 12:
         weights["stereo"] = -3.0

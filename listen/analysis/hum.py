@@ -120,10 +120,12 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
     half = max(1, round(1.5 / long_s / bin_hz))  # the window's main lobe is 2/duration each side
     lobe_peak = _widest(power, half)
     gap = round(nominal_hz / 2 / bin_hz)
-    floor = np.array([
-        np.median(power[max(0, at - gap) : at + gap + 1])
-        for at in np.rint(np.arange(1, count + 2) * nominal_hz / bin_hz).astype(int)
-    ])
+    floor = np.array(
+        [
+            np.median(power[max(0, at - gap) : at + gap + 1])
+            for at in np.rint(np.arange(1, count + 2) * nominal_hz / bin_hz).astype(int)
+        ]
+    )
     floor_db = decibels(floor)
     rates_hz = nominal_hz + np.arange(-0.3, 0.3001, 0.01)
     score, over_db = [], []
@@ -143,7 +145,7 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
     highest = int(number[stands].max()) if stands.any() else 1
     return Comb(
         rate_hz=float(rates_hz[best]),
-        hum_dbfs=float(decibels(held[: FIRST].sum())),
+        hum_dbfs=float(decibels(held[:FIRST].sum())),
         harmonics=int(stands.sum()),
         buzz_db=buzz_db,
         share=float(min(1.0, held[stands].sum() / max(total, 1e-20))),
@@ -154,4 +156,5 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
 def _widest(power: NDArray[np.float64], half: int) -> NDArray[np.float64]:
     """The largest of each bin and its neighbours within half."""
     padded = np.pad(power, half)
-    return np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1).max(axis=1)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1)
+    return np.asarray(windows.max(axis=1))

@@ -11,20 +11,28 @@ stations in the sweep tell it, and what is left of it widens the interval.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from listen.analysis.answer import CarrierFit, Location, StopAnswer
 from listen.analysis.clarity import clarity_of
-from listen.analysis.evidence import Candidate, candidate, readings_of, with_raster
+from listen.analysis.evidence import (
+    Candidate,
+    candidate,
+    deepest_db,
+    readings_of,
+    with_raster,
+)
 from listen.analysis.heard import Sound, judge
 from listen.analysis.identify import agreed_spacing_mhz, fitting_channels
 from listen.analysis.measures import Measures, measure
-from listen.analysis.raster import DialError, dial_error
+from listen.analysis.pairs import with_pairs
+from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
 from listen.analysis.reasons import next_step, reason_found, reason_not_found, sweep_warnings
-from listen.analysis.runs import Run, find_runs
+from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.survey import Survey, survey
+from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
 from listen.errors import BadClip
 from listen.radio import Radio
@@ -85,18 +93,32 @@ def weigh(stops: tuple[Measures, ...], radio: Radio) -> Weighed:
     ]
     roar_level = float(np.median(roar)) if roar else None
     sounds = tuple(judge(sweep, i, roar_level) for i in range(len(stops)))
+    sounds = shoulders(sweep, sounds)
     runs = find_runs(sweep, sounds)
-    rough = [candidate(run, runs, sweep, sounds, coarse=True) for run in runs]
+    unknown = radio_weights([], radio.passband_khz)
+    rough = [candidate(run, runs, sweep, sounds, unknown, coarse=True) for run in runs]
     stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
     fitted = [(c.fit.mean_mhz, c.fit.spread_khz) for c in stations]
-    error = dial_error(fitted, radio.raster_khz)
-    ranked = sorted(
-        (with_raster(c, error, radio.raster_khz) for c in rough), key=lambda c: -c.odds
-    )
+    error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
+    weighed = with_pairs([with_raster(c, error, radio) for c in rough])
+    ranked = sorted(weighed, key=lambda c: -c.odds)
     if ranked:  # only the winner needs to be known to kilohertz
-        fine = candidate(ranked[0].run, runs, sweep, sounds, coarse=False)
-        ranked[0] = with_raster(fine, error, radio.raster_khz)
+        held = [_held(c, sweep, error, radio) for c in stations]
+        known = radio_weights(held, radio.passband_khz)
+        fine = candidate(ranked[0].run, runs, sweep, sounds, known, coarse=False)
+        fine = replace(fine, pair=ranked[0].pair, mirror=ranked[0].mirror)
+        ranked[0] = with_raster(fine, error, radio)
     return Weighed(sweep, sounds, runs, tuple(ranked), error)
+
+
+def _held(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
+    """A station's half-width, its carrier being on the raster."""
+    true_mhz = one.fit.mean_mhz - error.mean_khz / 1e3
+    off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
+    place_mhz = true_mhz - float(off_khz) / 1e3
+    near_khz = float(np.hypot(error.spread_khz, STATION_KHZ))
+    width_khz, spread_khz = one.fit.half_width(place_mhz + error.mean_khz / 1e3, near_khz)
+    return Held(width_khz, spread_khz, deepest_db(one.run, sweep), station=True)
 
 
 def _alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
@@ -189,8 +211,9 @@ def _stop_answers(weighed: Weighed, found: Candidate | None) -> tuple[StopAnswer
                 tone_hz=tone.tone_hz if tone else None,
                 tone_dbfs=tone.tone_dbfs if tone else None,
                 sinad_db=tone.sinad_db if tone else None,
-                hum_hz=float(comb.nominal_hz) if comb and comb.nominal_hz and comb.may_be_mains
-                and not comb.rich else None,
+                hum_hz=float(comb.nominal_hz)
+                if comb and comb.nominal_hz and comb.may_be_mains and not comb.rich
+                else None,
                 buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
                 why=sound.why,
             )

@@ -107,9 +107,7 @@ def _lines(band: NDArray[np.float32]) -> tuple[float, float]:
     return float(line_power / total), float(still)
 
 
-def _high_lines(
-    row: NDArray[np.float32], sample_rate_hz: int
-) -> tuple[float | None, float | None]:
+def _high_lines(row: NDArray[np.float32], sample_rate_hz: int) -> tuple[float | None, float | None]:
     """The line whistle's frequency, and how far 19 kHz stands out, from half a second."""
     if sample_rate_hz < 32_000 or row.size < sample_rate_hz // 4:
         return None, None

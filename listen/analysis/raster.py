@@ -26,19 +26,19 @@ class DialError:
 
 
 def dial_error(
-    fitted: list[tuple[float, float]], raster_khz: float, first_mhz: float = 0.0
+    fitted: list[tuple[float, float]], raster_khz: float, origin_mhz: float
 ) -> DialError:
     """The error that puts the stations on their raster.
 
     fitted      (carrier on the dial in MHz, spread in kHz) of each station heard alone
     raster_khz  spacing of the stations
-    first_mhz   any one frequency of the raster
+    origin_mhz  any one place of the raster
     """
     errors_khz = np.arange(-raster_khz / 2, raster_khz / 2, 0.5)
     log_p = -0.5 * (errors_khz / BELIEVED_KHZ) ** 2
     for mhz, spread_khz in fitted:
         wide = np.hypot(spread_khz, STATION_KHZ)
-        off = off_raster_khz(mhz - errors_khz / 1e3, raster_khz, first_mhz)
+        off = off_raster_khz(mhz - errors_khz / 1e3, raster_khz, origin_mhz)
         fits = np.exp(-0.5 * (off / wide) ** 2) / (wide * np.sqrt(2 * np.pi))
         log_p = log_p + np.log((1 - OUTLIERS) * fits + OUTLIERS / raster_khz)
     weight = np.exp(log_p - log_p.max())
@@ -47,7 +47,7 @@ def dial_error(
     return DialError(mean, float(np.sqrt((errors_khz - mean) ** 2 @ weight)), len(fitted))
 
 
-def off_raster_khz(mhz: np.ndarray | float, raster_khz: float, first_mhz: float = 0.0) -> np.ndarray:
+def off_raster_khz(mhz: np.ndarray | float, raster_khz: float, origin_mhz: float) -> np.ndarray:
     """Distance to the nearest place of the raster, kHz, signed."""
-    khz = 1e3 * (np.asarray(mhz, dtype=np.float64) - first_mhz)
+    khz = 1e3 * (np.asarray(mhz, dtype=np.float64) - origin_mhz)
     return np.asarray((khz + raster_khz / 2) % raster_khz - raster_khz / 2)

@@ -3,7 +3,6 @@
 Strings only; every number in them comes from the analysis.
 """
 
-
 from listen.analysis.answer import CarrierFit, FittingChannel
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
@@ -129,8 +128,10 @@ def sweep_warnings(sweep: Survey, sounds: tuple[Sound, ...]) -> list[str]:
             f"The line-in is overdriven at {len(clipped)} of {len(stops)} stops (first at "
             f"{clipped[0]:.2f}): turn the volume down and record them again."
         )
-    muted = sum(sound.kind == "silent" and not stop.spoiled
-                for sound, stop in zip(sounds, stops, strict=True))
+    muted = sum(
+        sound.kind == "silent" and not stop.spoiled
+        for sound, stop in zip(sounds, stops, strict=True)
+    )
     if muted:
         said.append(
             f"{muted} of {len(stops)} stops are silent: turn the radio's muting off if it lets "
@@ -163,5 +164,3 @@ def _joined(parts: list[str]) -> str:
 
 def _either(parts: list[str]) -> str:
     return f"{', '.join(parts[:-1])} or {parts[-1]}"
-
-

@@ -18,7 +18,10 @@ from listen.analysis.survey import Survey
 
 GAP_MHZ = 0.31  # held stops further apart than this are not taken for one carrier
 HANDOVER = 2.5  # odds that a change of hands between two neighbours costs
-WIDEST_MHZ = 0.9
+SHOULDER_MHZ = 0.215  # how far beyond its last good stop a station can still be held
+STATION_LIKE = -1.0  # odds below which a stop is a station's
+DEEPER_DB = 0.7  # a neighbour this much quieter stands further inside the carrier
+HELD_KINDS = ("programme", "bare", "buzz")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +38,87 @@ class Run:
     kind: str
 
 
+def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
+    """The sounds again, with those of a carrier's shoulders no longer judged.
+
+    On the way down a cliff a radio still holds a carrier but plays it softer and distorted, so
+    that a station sounds like a console there.  Not judged are console-like stops that stand
+    within SHOULDER_MHZ of a station's stops with nothing held beyond them, the first such stop
+    beside a station in any case, and the outermost of a group where the next one inward holds
+    the carrier deeper.
+    """
+    found = list(sounds)
+    for group in _groups(sweep, sounds):
+        station = [sounds[i].odds < STATION_LIKE for i in group]
+        for place, i in enumerate(group):
+            if station[place] or sounds[i].kind != "programme":
+                continue
+            if _beside_station(sweep, group, station, place) or _outermost(sweep, group, place):
+                found[i] = Sound("edge", 0.0, "the shoulder of a carrier")
+    return tuple(found)
+
+
+def _groups(sweep: Survey, sounds: tuple[Sound, ...]) -> list[list[int]]:
+    """Held stops with no open or missing stop between them, by rising dial."""
+    order = sorted(
+        (
+            i
+            for i, stop in enumerate(sweep.stops)
+            if stop.console == "on" and sounds[i].kind != "silent"
+        ),
+        key=lambda i: sweep.stops[i].dial_mhz,
+    )
+    groups: list[list[int]] = [[]]
+    for i in order:
+        if groups[-1] and _apart(sweep, groups[-1][-1], i) > GAP_MHZ:
+            groups.append([])
+        if sounds[i].kind in HELD_KINDS:
+            groups[-1].append(i)
+        elif groups[-1]:
+            groups.append([])
+    return [group for group in groups if group]
+
+
+def _beside_station(sweep: Survey, group: list[int], station: list[bool], place: int) -> bool:
+    """Whether a stop lies on the slope between a station in its group and the open band."""
+    for step in (-1, 1):
+        beside = place + step
+        if not 0 <= beside < len(group):
+            continue
+        if station[beside]:
+            return True  # the first stop beside a station is a slope or a valley
+        towards = place
+        while 0 <= towards < len(group) and not station[towards]:
+            towards += step
+        if not 0 <= towards < len(group):
+            continue
+        end = place
+        while 0 <= end - step < len(group) and not station[end - step]:
+            end -= step
+        if _apart(sweep, group[towards], group[end]) <= SHOULDER_MHZ:
+            return True
+    return False
+
+
+def _outermost(sweep: Survey, group: list[int], place: int) -> bool:
+    """Whether a stop is at a group's end and the next one inward holds the carrier deeper."""
+    inward = {0: 1, len(group) - 1: len(group) - 2}.get(place)
+    if inward is None or not 0 <= inward < len(group) or inward == place:
+        return False
+    gain_db = sweep.quieting_db[group[inward]] - sweep.quieting_db[group[place]]
+    return bool(gain_db > DEEPER_DB)
+
+
+def _apart(sweep: Survey, one: int, other: int) -> float:
+    return abs(sweep.stops[one].dial_mhz - sweep.stops[other].dial_mhz)
+
+
 def find_runs(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Run, ...]:
     """All runs of a sweep, by rising dial."""
     held = [
         i
         for i, sound in enumerate(sounds)
-        if sound.kind in ("programme", "bare", "buzz") and sweep.stops[i].console == "on"
+        if sound.kind in HELD_KINDS and sweep.stops[i].console == "on"
     ]
     held.sort(key=lambda i: sweep.stops[i].dial_mhz)
     opens = sorted(
@@ -83,7 +161,9 @@ def _divide(group: list[int], sounds: tuple[Sound, ...]) -> list[Run]:
             part = tuple(group[start:end])
             kinds = [sounds[i].kind for i in part]
             kind = max(set(kinds), key=kinds.count)
-            runs.append(Run(part, labels[states[start]], "programme" if states[start] != 1 else kind))
+            runs.append(
+                Run(part, labels[states[start]], "programme" if states[start] != 1 else kind)
+            )
             start = end
     return runs
 

@@ -56,10 +56,12 @@ def survey(stops: tuple[Measures, ...]) -> Survey:
         return Survey(stops, quieting, burst, 0.0, False, len(BANDS_HZ) - 1)
     calm_db = np.array([stops[i].hiss.calm_db for i in usable])  # type: ignore[union-attr]
     burst_db = np.array([stops[i].hiss.burst_db for i in usable])  # type: ignore[union-attr]
-    tilt_all = np.array([
-        [stops[i].hiss.tilt_db(b) for b in range(len(BANDS_HZ))]  # type: ignore[union-attr]
-        for i in usable
-    ])
+    tilt_all = np.array(
+        [
+            [stops[i].hiss.tilt_db(b) for b in range(len(BANDS_HZ))]  # type: ignore[union-attr]
+            for i in usable
+        ]
+    )
     band = int(np.argmax(np.isfinite(calm_db).all(axis=0)))
     calm, loud, tilt = calm_db[:, band], burst_db[:, band], tilt_all[:, band]
     roar_db, heard = _roar(calm, tilt, band)
@@ -70,9 +72,7 @@ def survey(stops: tuple[Measures, ...]) -> Survey:
     return Survey(stops, quieting, burst, roar_db, heard, band)
 
 
-def _roar(
-    calm: NDArray[np.float64], tilt: NDArray[np.float64], band: int
-) -> tuple[float, bool]:
+def _roar(calm: NDArray[np.float64], tilt: NDArray[np.float64], band: int) -> tuple[float, bool]:
     """The open band's hiss, and whether any stop heard it.
 
     The noisiest stops are the open band if their hiss leans toward low frequencies, as a
