@@ -83,6 +83,8 @@ class Location:
     probability is that of a console's sound carrier within 150 kHz of the one named; where
     nothing was found, that of the best one rejected.  fit is what the carrier rests on (for
     drawing; not part of the printed form), others the fits of all else that was heard.
+    switch_at_mhz is the dial stop at which the console's switch would settle most, or None
+    where it was used already or nothing is worth it; not part of the printed form either.
     """
 
     found: bool
@@ -99,6 +101,7 @@ class Location:
     channels: tuple[FittingChannel, ...] = ()
     next: str | None = None
     warnings: tuple[str, ...] = ()
+    switch_at_mhz: float | None = None
     fit: CarrierFit | None = field(default=None, repr=False)
     others: tuple[CarrierFit, ...] = field(default=(), repr=False)
 

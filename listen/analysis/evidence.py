@@ -25,6 +25,7 @@ SWITCH = 8.0
 RASTER_MOST = 4.0
 PAIR = 2.5  # a picture's buzz or a mirror at a standard spacing; one chance carrier in twelve
 MIRROR = -6.0  # a mirror is the console's, but not the carrier asked for
+NEAR_STATION_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
 
 
@@ -115,8 +116,20 @@ def candidate(
     sound = float(np.clip(1.5 * np.mean(odds), -SOUND_MOST, SOUND_MOST)) if odds else 0.0
     if run.kind != "programme":
         sound = min(sound, 0.0)
+    elif run.side > 0 and _near_station(run, runs, sweep):
+        sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = _switch(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop)
+
+
+def _near_station(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
+    """Whether no stop of a run is clear of every station's stops."""
+    stations = [sweep.stops[i].dial_mhz for r in runs if r.side < 0 for i in r.held]
+    clear = [
+        min((abs(sweep.stops[i].dial_mhz - mhz) for mhz in stations), default=9.0)
+        for i in run.held
+    ]
+    return max(clear) < NEAR_STATION_MHZ
 
 
 def deepest_db(run: Run, sweep: Survey) -> float:

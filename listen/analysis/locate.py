@@ -29,7 +29,7 @@ from listen.analysis.identify import agreed_spacing_mhz, fitting_channels
 from listen.analysis.measures import Measures, measure
 from listen.analysis.pairs import with_pairs
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
-from listen.analysis.reasons import next_step, reason_found, reason_not_found, sweep_warnings
+from listen.analysis.reasons import best_dial_mhz, next_step, reason_found, reason_not_found, sweep_warnings
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.survey import Survey, survey
 from listen.analysis.width import Held, radio_weights
@@ -150,6 +150,7 @@ def _answer(
             next=next_step(weighed.sweep, best, None, ()),
             stops=stops,
             warnings=warnings,
+            switch_at_mhz=_switch_at(weighed),
             others=others,
         )
     fit = _fit_answer(best, weighed)
@@ -170,9 +171,20 @@ def _answer(
         spacing_basis=None if spacing_mhz is None else "standard",
         channels=channels,
         warnings=warnings,
+        switch_at_mhz=_switch_at(weighed),
         fit=fit,
         others=others,
     )
+
+
+def _switch_at(weighed: Weighed) -> float | None:
+    """The stop of the likeliest carrier that the switch has not spoken of, if it may matter."""
+    if not weighed.candidates or weighed.candidates[0].switch > 0:
+        return None
+    for one in weighed.candidates:
+        if one.switch == 0 and one.run.side >= 0 and one.run.kind != "buzz":
+            return best_dial_mhz(one, weighed.sweep)
+    return None
 
 
 def _fit_answer(one: Candidate, weighed: Weighed) -> CarrierFit:

@@ -96,13 +96,13 @@ def next_step(
                 "aerial, then visit the stops that were left out."
             )
         return (
-            f"Stand the dial at {_best_dial(best, sweep):.2f}, switch the console off, and record "
+            f"Stand the dial at {best_dial_mhz(best, sweep):.2f}, switch the console off, and record "
             "that stop again: what changes is the console."
         )
     assert best is not None
     if best.switch == 0:
         return (
-            f"Record {_best_dial(best, sweep):.2f} once more with the console off: if the sound "
+            f"Record {best_dial_mhz(best, sweep):.2f} once more with the console off: if the sound "
             "goes, it is proved."
         )
     low_mhz, high_mhz = fit.interval_95_mhz
@@ -152,7 +152,8 @@ def _dials(one: Candidate, sweep: Survey) -> str:
     return f"{low:.2f} MHz" if low == high else f"{low:.2f} to {high:.2f} MHz"
 
 
-def _best_dial(one: Candidate, sweep: Survey) -> float:
+def best_dial_mhz(one: Candidate, sweep: Survey) -> float:
+    """The stop that stands nearest to a carrier's centre."""
     return min(
         (sweep.stops[i].dial_mhz for i in one.run.held), key=lambda d: abs(d - one.fit.mean_mhz)
     )
