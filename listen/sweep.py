@@ -9,7 +9,7 @@ What it gives
 -------------
 dial_stops   the positions worth visiting: round the sound carriers of channel plans, or all
 reason_for   why a stop is visited, in words
-ListPlanner  visits a list, then the best stop with the console off
+ListPlanner  visits a list, then the stops where the console's switch settles most, switched off
 walk         asks a planner, has the radio tuned, listens, keeps, until the planner is done
 
 The walk is handed callables: who tunes, what hears and what keeps are not its business.  A
@@ -26,9 +26,12 @@ from listen.errors import BadDial
 from listen.radio import Radio
 from listen.tuner import Turn
 
+OFF_FIRST = "What changes here without the console was the console."
+OFF_AGAIN = "What was heard before stayed as it was: a station.  This is the next likeliest."
 AROUND_KHZ = 300.0  # an old modulator is seldom further from its channel: common practice
 USUAL_STEP_KHZ = 100.0
 MOST_STOPS = 2_000
+MOST_OFF_CHECKS = 3  # more would tire a person, and seldom settle anything
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,40 +106,42 @@ def walk(
 
 
 class ListPlanner:
-    """Visits every stop of a list once, then the best one with the console off.
+    """Visits every stop of a list once, then asks for off checks until the switch has spoken.
 
-    stops  dial positions in the order to visit them, MHz
-    why    position to the reason for it
-    best   the dial position where the console was heard best, or None; asked once, at the end
+    An off check is a stop heard before, heard again with the console off.  What did not
+    change there was a station, and then another stop may be worth the switch: so after each
+    check it is asked again.  It ends where switch_at gives None or a stop that was checked
+    (or left out) already, and after MOST_OFF_CHECKS.
+
+    stops      dial positions in the order to visit them, MHz
+    why        position to the reason for it
+    switch_at  the dial position where the console's switch would settle most in view of all
+               that was kept, or None; asked once the list is done, and after each off check
     """
 
     def __init__(
         self,
         stops: Sequence[float],
         why: Callable[[float], str],
-        best: Callable[[], float | None],
+        switch_at: Callable[[], float | None],
     ) -> None:
         self._stops = tuple(stops)
         self._why = why
-        self._best = best
+        self._switch_at = switch_at
 
     def next_stop(self, so_far: Sequence[Visited]) -> Ask | None:
-        """The first stop not done with; after the last, the best one with the console off."""
+        """The first stop not done with; after the last, the next off check."""
         seen = {_key(visit.dial_mhz) for visit in so_far if visit.console == "on"}
         left = [stop for stop in self._stops if _key(stop) not in seen]
         if left:
             return Ask(left[0], "on", self._why(left[0]), len(left))
-        if any(visit.console == "off" for visit in so_far):
+        checked = {_key(visit.dial_mhz) for visit in so_far if visit.console == "off"}
+        if len(checked) >= MOST_OFF_CHECKS:
             return None
-        best = self._best()
-        if best is None:
+        dial_mhz = self._switch_at()
+        if dial_mhz is None or _key(dial_mhz) in checked:
             return None
-        return Ask(
-            best,
-            "off",
-            "The console was heard best here: what changes without it was the console.",
-            1,
-        )
+        return Ask(dial_mhz, "off", OFF_AGAIN if checked else OFF_FIRST)
 
 
 def dial_stops(

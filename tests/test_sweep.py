@@ -6,7 +6,16 @@ import pytest
 from listen.clip import Clip
 from listen.errors import BadDial
 from listen.radio import Radio
-from listen.sweep import Ask, ListPlanner, Visited, dial_stops, reason_for, walk
+from listen.sweep import (
+    OFF_AGAIN,
+    OFF_FIRST,
+    Ask,
+    ListPlanner,
+    Visited,
+    dial_stops,
+    reason_for,
+    walk,
+)
 
 
 def clip(dial_mhz, console="on"):
@@ -39,16 +48,62 @@ class Scripted:
         return done
 
 
-def listed(*stops, best=None):
-    return ListPlanner(stops, lambda mhz: f"why {mhz:g}", lambda: best)
+def listed(*stops, switch_at=()):
+    """A planner whose switch_at gives these in turn, then None; they must be used up."""
+    answers = [*switch_at, None]
+    return ListPlanner(stops, lambda mhz: f"why {mhz:g}", lambda: answers.pop(0))
 
 
 def test_every_stop_is_visited_then_the_best_one_with_the_console_off():
     bench = Scripted(*["go"] * 4)
-    done = bench.walk(listed(95.5, 95.6, 95.7, best=95.6))
+    done = bench.walk(listed(95.5, 95.6, 95.7, switch_at=[95.6]))
     assert bench.kept == [(95.5, "on"), (95.6, "on"), (95.7, "on"), (95.6, "off")]
     assert [visit.heard for visit in done] == [1, 2, 3, 4]
     assert all(visit.kept for visit in done)
+
+
+def test_where_the_first_off_check_met_a_station_the_next_one_is_asked_for():
+    bench = Scripted(*["go"] * 4)
+    bench.walk(listed(95.5, 95.7, switch_at=[95.7, 95.5]))
+    assert bench.kept == [(95.5, "on"), (95.7, "on"), (95.7, "off"), (95.5, "off")]
+
+
+def test_it_is_looked_again_after_each_off_check_and_three_are_enough():
+    looked = []
+
+    def switch_at():
+        looked.append(len(bench.kept))
+        return 95.0 + 0.1 * looked[-1]  # always another stop
+
+    bench = Scripted(*["go"] * 5)
+    bench.walk(ListPlanner((95.5, 95.6), str, switch_at))
+    assert bench.kept[2:] == [(95.2, "off"), (95.3, "off"), (95.4, "off")]
+    assert looked == [2, 3, 4]
+
+
+def test_a_stop_that_was_checked_or_left_out_is_not_checked_again():
+    bench = Scripted("go", "go")
+    bench.walk(listed(95.5, switch_at=[95.5, 95.500_04]))
+    assert bench.kept == [(95.5, "on"), (95.5, "off")]
+    bench = Scripted("go", "skip")
+    bench.walk(listed(95.5, switch_at=[95.5, 95.5]))
+    assert bench.kept == [(95.5, "on")]
+
+
+def test_off_checks_of_an_earlier_walk_count():
+    before = (Visited(95.5, "on"), Visited(95.5, "off"), Visited(95.6, "on"))
+    bench = Scripted("go")
+    bench.walk(listed(95.5, 95.6, switch_at=[95.6]), before)
+    assert bench.kept == [(95.6, "off")]
+    three = tuple(Visited(mhz, how) for how in ("on", "off") for mhz in (95.5, 95.6, 95.7))
+    assert Scripted().walk(listed(95.5, 95.6, 95.7, switch_at=[95.5]), three) == three
+
+
+def test_an_off_check_says_why_and_a_second_one_says_what_the_first_told():
+    planner = listed(95.5, 95.7, switch_at=[95.7, 95.5])
+    on = [Visited(95.5, "on"), Visited(95.7, "on")]
+    assert planner.next_stop(on) == Ask(95.7, "off", OFF_FIRST, None)
+    assert planner.next_stop([*on, Visited(95.7, "off")]) == Ask(95.5, "off", OFF_AGAIN, None)
 
 
 def test_nothing_like_a_console_means_no_switching():
@@ -57,7 +112,7 @@ def test_nothing_like_a_console_means_no_switching():
     assert bench.kept == [(95.5, "on"), (95.6, "on")]
 
 
-def test_the_best_stop_is_looked_for_once_all_are_there():
+def test_where_to_switch_is_looked_for_once_all_are_there():
     looked = []
     planner = ListPlanner((95.5, 95.6), str, lambda: looked.append(len(bench.kept)))
     bench = Scripted("go", "go")
@@ -68,18 +123,18 @@ def test_the_best_stop_is_looked_for_once_all_are_there():
 def test_stops_done_before_are_not_asked_for_again():
     before = (Visited(95.5, "on"), Visited(95.600_04, "on"))
     bench = Scripted("go", "go")
-    bench.walk(listed(95.5, 95.6, 95.7, best=95.7), before)
+    bench.walk(listed(95.5, 95.6, 95.7, switch_at=[95.7]), before)
     assert bench.kept == [(95.7, "on"), (95.7, "off")]
 
 
 def test_a_sweep_that_is_done_asks_for_nothing():
     before = (Visited(95.5, "on"), Visited(95.5, "off"))
-    assert Scripted().walk(listed(95.5, best=95.5), before) == before
+    assert Scripted().walk(listed(95.5), before) == before
 
 
 def test_a_stop_left_out_is_not_kept_and_not_asked_for_again():
     bench = Scripted("go", "skip", "go", "skip")
-    done = bench.walk(listed(95.5, 95.6, 95.7, best=95.5))
+    done = bench.walk(listed(95.5, 95.6, 95.7, switch_at=[95.5, 95.5]))
     assert bench.kept == [(95.5, "on"), (95.7, "on")]
     assert [visit.kept for visit in done] == [True, False, True, False]
 

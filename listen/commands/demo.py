@@ -121,13 +121,17 @@ def _part(home: Path, radio: Radio, part: Part) -> Location:
         writer.add(clip.samples, clip.sample_rate_hz, ask.dial_mhz, ask.console, clip.at)
         heard(ask, clip)
 
-    planner = ListPlanner(part.stops, lambda mhz: reason_for(mhz, (PLAN,)), lambda: _best(folder))
+    planner = ListPlanner(
+        part.stops,
+        lambda mhz: reason_for(mhz, (PLAN,)),
+        lambda: located(folder)[1].switch_at_mhz,
+    )
     first, last = part.stops[0], part.stops[-1]
     sentence(
         f"\nSweep {part.name}: {len(part.stops)} stops from {first:g} to {last:g} MHz, "
-        "then one with the console off."
+        "then with the console off where that settles most."
     )
-    with _progress(len(part.stops) + 1) as heard:
+    with _progress(len(part.stops)) as heard:
         walk(
             planner,
             lambda ask: hands.tune(ask.dial_mhz, ask.console),
@@ -143,21 +147,20 @@ def _part(home: Path, radio: Radio, part: Part) -> Location:
     return answer
 
 
-def _best(folder: Path) -> float | None:
-    """Where the console was heard best so far; None where it was not."""
-    _, answer = located(folder)
-    heard = [stop for stop in answer.stops if stop.heard == "console"]
-    return max(heard, key=lambda stop: stop.clarity or 0.0).dial_mhz if heard else None
-
-
 @contextmanager
 def _progress(stops: int) -> Iterator[OnStop]:
-    """A bar that fills stop by stop, with dial and level; plain lines where piped."""
+    """A bar that fills stop by stop, with dial and level; plain lines where piped.
+
+    Off checks come after the stops, and how many they are nobody knows before.
+    """
     done = 0
     if not on_terminal():
 
         def line(ask: Ask, clip: Clip) -> None:
             nonlocal done
+            if ask.console == "off":
+                sentence(f"  console off, dial at {ask.dial_mhz:g} MHz")
+                return
             done += 1
             if done % SAID_EVERY == 0 or done == stops:
                 sentence(f"  {done} of {stops} stops, dial at {ask.dial_mhz:g} MHz")
@@ -178,6 +181,8 @@ def _progress(stops: int) -> Iterator[OnStop]:
         def move(ask: Ask, clip: Clip) -> None:
             words = f"Dial at {ask.dial_mhz:6.2f} MHz, console {ask.console}"
             level = level_bar(*level_of(clip.samples))
+            if ask.console == "off":
+                progress.update(task, total=(progress.tasks[task].total or 0) + 1)
             progress.update(task, advance=1, description=words, level=level)
 
         yield move

@@ -17,12 +17,15 @@ from listen.cautions import CAUTIONS
 from listen.channels import band_from, mhz_from
 from listen.clip import Clip, Console
 from listen.commands.ears import Ears
+from listen.commands.locate import located, print_location
 from listen.commands.screen import big, read_line, sentence, wait
 from listen.errors import BadDial, ListenError
-from listen.folder import FolderWriter, SweepSettings, read_folder
+from listen.folder import FolderWriter, SweepSettings
 from listen.radio import Radio
 from listen.sweep import Ask, ListPlanner, Visited, dial_stops, reason_for, walk
 from listen.tuner import Command, Dwell, Person, Tuner, Turn
+
+SAME_MHZ = 5e-5  # closer than this is the same stop
 
 Folder = Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")]
 Wanted = Annotated[
@@ -94,7 +97,7 @@ def sweep(
             ears = Ears(line, seconds, settle, None if dwell or tune_with else read_line)
             _introduce(kept, source.name, positions)
             planner = ListPlanner(
-                positions, lambda mhz: reason_for(mhz, plan, every), lambda: _best(folder)
+                positions, lambda mhz: reason_for(mhz, plan, every), lambda: _switch_at(folder)
             )
             walk(
                 planner,
@@ -103,6 +106,8 @@ def sweep(
                 kept.keep,
                 kept.visited(),
             )
+        if kept.switched_off:
+            big("\nSwitch the console ON again.")
         answer = _answer(kept)
     except KeyboardInterrupt:
         print(f"\nStopped.  {kept.words()}", file=sys.stderr)
@@ -120,9 +125,11 @@ class _Kept:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.writer: FolderWriter | None = None
+        self.switched_off = False  # by whoever was asked to, in this walk
 
     def keep(self, ask: Ask, clip: Clip) -> None:
         assert self.writer is not None  # the walk begins after it was opened
+        self.switched_off = ask.console == "off"
         self.writer.add(clip.samples, clip.sample_rate_hz, ask.dial_mhz, ask.console, clip.at)
 
     def visited(self) -> tuple[Visited, ...]:
@@ -132,6 +139,10 @@ class _Kept:
     def last_console(self) -> Console:
         visited = self.visited()
         return visited[-1].console if visited else "on"
+
+    def last_dial_mhz(self) -> float | None:
+        visited = self.visited()
+        return visited[-1].dial_mhz if visited else None
 
     def words(self) -> str:
         count = len(self.visited())
@@ -163,7 +174,10 @@ def _introduce(kept: _Kept, input_name: str, positions: Sequence[float]) -> None
 def _tune(tuner: Tuner, ask: Ask, kept: _Kept) -> Turn:
     sentence("")
     if ask.console != kept.last_console():
-        big(f"Switch the console {ask.console.upper()}.")
+        stands_mhz = kept.last_dial_mhz()
+        there = stands_mhz is not None and abs(stands_mhz - ask.dial_mhz) < SAME_MHZ
+        dial = "leave the dial" if there else "then set the dial"
+        big(f"Switch the console {ask.console.upper()}, {dial}.")
     left = "" if ask.left is None else f"   ({ask.left} left)"
     big(f"Dial to {ask.dial_mhz:g} MHz, console {ask.console}.{left}")
     sentence(f"  {ask.why}")
@@ -190,41 +204,18 @@ def _tuner(dwell: float | None, tune_with: str | None, console: Console) -> Tune
     return Command(tune_with, switch=hands, console=console)
 
 
-def _located(folder: Path) -> Location:
-    from listen.analysis.locate import locate
-
-    there = read_folder(folder)
-    return locate(
-        there.clips(),
-        there.radio,
-        plans=there.plans,
-        mains_hz=there.mains_hz,
-        warnings=there.warnings,
-    )
-
-
-def _best(folder: Path) -> float | None:
-    """The dial position where the console was heard best; None where nothing was like one."""
+def _switch_at(folder: Path) -> float | None:
+    """The dial stop at which the console's switch would settle most, or None."""
     sentence("\nLooking at what was heard...")
-    answer = _located(folder)
-    on = [stop for stop in answer.stops if stop.console == "on" and stop.clarity is not None]
-    if answer.found and answer.fit is not None:
-        on = [answer.stops[index] for index in answer.fit.stops if answer.stops[index] in on] or on
-    for kind in ("console", "unclear"):
-        heard = [stop for stop in on if stop.heard == kind]
-        if heard:
-            return max(heard, key=lambda stop: stop.clarity or 0.0).dial_mhz
-    return None
+    return located(folder)[1].switch_at_mhz
 
 
 def _answer(kept: _Kept) -> Location | None:
-    from listen.commands.locate import print_location
-
     if not kept.visited():
         sentence("Every stop was left out: there is nothing to answer from.")
         return None
     sentence("")
-    answer = _located(kept.folder)
+    _, answer = located(kept.folder)
     print_location(answer)
     sentence(f"The sweep is in {kept.folder}.  To see this again:  listen locate {kept.folder}")
     return answer

@@ -55,8 +55,9 @@ def test_a_person_walks_the_dial_and_is_told_the_channel(terminal, player, tmp_p
     shown.expect("Caution: ")
     walked = [turn(shown, player) for _ in range(8)]
     assert walked == [(float(text), "on") for text in STOPS.split(",")]
-    shown.expect("Switch the console OFF")
+    shown.expect("Switch the console OFF, then set the dial")
     last = turn(shown, player)
+    shown.expect("Switch the console ON again")
     shown.expect("Found")
     shown.expect("jp-air:1")
     assert (shown.ends(), shown.errors()) == (0, "")
