@@ -70,15 +70,30 @@ def locate(
 
     Raises BadClip if there are no clips at all.
     """
-    radio = radio or Radio()
     stops: list[Measures] = []
     said = list(warnings)
     for clip in clips:
         stops.append(measure(clip))
         said += [note for note in clip.notes if note not in said]
+    return locate_measured(tuple(stops), radio, plans=plans, warnings=said)
+
+
+def locate_measured(
+    stops: tuple[Measures, ...],
+    radio: Radio | None = None,
+    *,
+    plans: Sequence[str] | None = None,
+    warnings: Sequence[str] = (),
+) -> Location:
+    """The same from stops that were measured before.
+
+    Raises BadClip if there are none at all.
+    """
+    radio = radio or Radio()
     if not stops:
         raise BadClip("no stops came: a sweep needs at least one recording")
-    weighed = weigh(tuple(stops), radio)
+    weighed = weigh(stops, radio)
+    said = list(warnings)
     said += [line for line in sweep_warnings(weighed.sweep, weighed.sounds) if line not in said]
     return _answer(weighed, radio, tuple(plans) if plans else None, tuple(said))
 
