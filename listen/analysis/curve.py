@@ -36,12 +36,13 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from listen.analysis.width import HALF_WIDTHS_KHZ
+
 Floats = NDArray[np.float64]
 
 STEP_KHZ = 2.0  # of the tabulated offsets
 REACH_KHZ = 600.0
 GRID_KHZ = 2.0  # of the carrier's frequency
-HALF_WIDTHS_KHZ = np.arange(66.0, 331.0, 6.0)
 SCALES_KHZ = (2.5, 4.5, 8.0, 14.0)
 SWINGS_KHZ = (0.0, 18.0, 36.0)
 # What the foot of a cliff may do: overshoot (a power), and where, in kHz beyond the cliff.
@@ -94,7 +95,7 @@ class Posterior:
     carrier_mhz   shape (n,), rising
     weight        shape (n,), adds up to 1
     joint         shape (half-widths, n): the same for each of half_width_khz
-    half_width_khz  shape (half-widths,), rising
+    half_width_khz, width_prior  shape (half-widths,), rising, and how likely each was before
     best          the likeliest curve: quieting in dB against offset every STEP_KHZ from 0
     best_mhz      the carrier that the likeliest curve belongs to
     misfit_db     root mean square distance of the readings from that curve
@@ -104,6 +105,7 @@ class Posterior:
     weight: Floats
     joint: Floats
     half_width_khz: Floats
+    width_prior: Floats
     best: Floats
     best_mhz: float
     misfit_db: float
@@ -132,13 +134,15 @@ class Posterior:
         low, high = np.interp(((1 - share) / 2, (1 + share) / 2), below / below[-1], edges_mhz)
         return float(low), float(high)
 
-    def half_width(self, near_mhz: float, spread_khz: float) -> tuple[float, float]:
-        """Mean and spread of the half-width, kHz, if the carrier is known to be near a place."""
+    def width_likelihood(self, near_mhz: float, spread_khz: float) -> Floats:
+        """How well each of HALF_WIDTHS_KHZ explains the stops, its prior taken out again.
+
+        near_mhz, spread_khz  where the carrier is known to be, and how well
+        """
         nearness = np.exp(-0.5 * (1e3 * (self.carrier_mhz - near_mhz) / spread_khz) ** 2)
-        weight = self.joint @ nearness
-        weight = weight / max(float(weight.sum()), 1e-300)
-        mean = float(self.half_width_khz @ weight)
-        return mean, float(np.sqrt((self.half_width_khz - mean) ** 2 @ weight))
+        likely = (self.joint @ nearness) / self.width_prior
+        all_widths = np.interp(HALF_WIDTHS_KHZ, self.half_width_khz, likely)
+        return np.asarray(all_widths / max(float(all_widths.sum()), 1e-300))
 
     def curve_db(self, dial_mhz: Floats, centre_mhz: float) -> Floats:
         """Quieting of the likeliest curve, moved to a centre, at dial positions."""
@@ -170,7 +174,8 @@ def fit_carrier(
     places = np.rint(away_khz / STEP_KHZ).astype(np.intp)
     quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
     places_of = np.searchsorted(HALF_WIDTHS_KHZ, half_width)
-    believed = np.log(half_width_weights[places_of] + 1e-6)
+    prior = half_width_weights + 1e-6
+    believed = np.log(prior[places_of])
     parts = []
     for above_db in ABOVE_DB[1::2] if coarse else ABOVE_DB:
         expected_db = -10 * np.log10(family + np.float32(10 ** (-(quietest_db + above_db) / 10)))
@@ -182,7 +187,7 @@ def fit_carrier(
             for reading, place in zip(readings, places, strict=True):
                 log_like += _log_odds(reading, expected_db[:, place], scatter_db[:, place])
             parts.append((log_like, expected_db))
-    return _posterior(parts, half_width, readings, dial_khz, around_mhz, offsets_khz)
+    return _posterior(parts, half_width, prior, readings, dial_khz, around_mhz, offsets_khz)
 
 
 def _log_odds(
@@ -202,6 +207,7 @@ def _log_odds(
 def _posterior(
     parts: list[tuple[NDArray[np.float32], NDArray[np.float32]]],
     half_width: Floats,
+    prior: Floats,
     readings: list[Reading],
     dial_khz: Floats,
     around_mhz: float,
@@ -228,6 +234,7 @@ def _posterior(
         joint.sum(axis=0),
         joint,
         widths,
+        prior[np.searchsorted(HALF_WIDTHS_KHZ, widths)],
         curve,
         float(around_mhz + offsets_khz[place] / 1e3),
         float(np.sqrt(np.mean(rest**2))) if rest.size else 0.0,

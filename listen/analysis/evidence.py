@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from listen.analysis.curve import HALF_WIDTHS_KHZ, Floats, Posterior, Reading, fit_carrier
+from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
 from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
 from listen.analysis.runs import Run
@@ -26,6 +26,8 @@ RASTER_MOST = 4.0
 PAIR = 2.5  # a picture's buzz or a mirror at a standard spacing; one chance carrier in twelve
 MIRROR = -6.0  # a mirror is the console's, but not the carrier asked for
 NEAR_STATION_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
+SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
+ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
 
 
@@ -91,9 +93,20 @@ def readings_of(
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
             taken = sounds[i].kind == "edge" and gap <= own_gap + 0.11
+            taken = taken and not _sounds_like(sounds[i], run, sweep, sounds, i)
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), taken))
         used.append(i)
     return readings, used
+
+
+def _sounds_like(
+    sound: Sound, run: Run, sweep: Survey, sounds: tuple[Sound, ...], index: int
+) -> bool:
+    """Whether an edge stop is as loud as a run's stops and quieted as deep."""
+    loud_db = np.array([sounds[i].loud_db for i in run.held])
+    alike = abs(sound.loud_db - np.median(loud_db)) < ALIKE_DB
+    deep = sweep.quieting_db[index] > deepest_db(run, sweep) - 2 * ALIKE_DB
+    return bool(alike and deep)
 
 
 def candidate(
@@ -110,26 +123,39 @@ def candidate(
     """
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    widths = half_width_weights(HALF_WIDTHS_KHZ, deepest_db(run, sweep), radio)
+    widths = half_width_weights(deepest_db(run, sweep), radio)
     fit = fit_carrier(readings, sum(ends) / 2, half_width_weights=widths, coarse=coarse)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = float(np.clip(1.5 * np.mean(odds), -SOUND_MOST, SOUND_MOST)) if odds else 0.0
     if run.kind != "programme":
         sound = min(sound, 0.0)
-    elif run.side > 0 and _near_station(run, runs, sweep):
+    elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep):
         sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = _switch(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop)
 
 
-def _near_station(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
-    """Whether no stop of a run is clear of every station's stops."""
-    stations = [sweep.stops[i].dial_mhz for r in runs if r.side < 0 for i in r.held]
-    clear = [
-        min((abs(sweep.stops[i].dial_mhz - mhz) for mhz in stations), default=9.0)
-        for i in run.held
-    ]
-    return max(clear) < NEAR_STATION_MHZ
+def _may_be_slope(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
+    """Whether a lone stop may be the slope of a strong station near it.
+
+    Slopes are alike on both sides: where the dial as far beyond the station is open while
+    this stop is held deep, it is no slope.
+    """
+    here = sweep.stops[run.held[0]]
+    for station in (other for other in runs if other.side < 0):
+        dial_mhz = [sweep.stops[i].dial_mhz for i in station.held]
+        if min(abs(here.dial_mhz - mhz) for mhz in dial_mhz) >= NEAR_STATION_MHZ:
+            continue
+        beyond_mhz = min(dial_mhz) + max(dial_mhz) - here.dial_mhz
+        opposite_db = [
+            sweep.quieting_db[i]
+            for i, stop in enumerate(sweep.stops)
+            if stop.console == "on" and abs(stop.dial_mhz - beyond_mhz) <= CLOSE_MHZ
+        ]
+        deep = deepest_db(run, sweep) >= SLOPE_DB
+        if not (deep and opposite_db and max(opposite_db) < OPEN_DB - 1):
+            return True
+    return False
 
 
 def deepest_db(run: Run, sweep: Survey) -> float:

@@ -38,11 +38,13 @@ class Sound:
           "buzz" (a picture's), "bare" (a carrier without a programme), "programme"
     odds  natural logarithm, console against station; 0 unless the kind is "programme"
     why   the measure that weighed most, as a clause
+    loud_db  how far its peaks stand over the roar's level, dB; nan where nothing is held
     """
 
     kind: str
     odds: float
     why: str
+    loud_db: float = float("nan")
 
 
 def judge(sweep: Survey, index: int, roar_level_dbfs: float | None) -> Sound:
@@ -69,7 +71,7 @@ def judge(sweep: Survey, index: int, roar_level_dbfs: float | None) -> Sound:
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
     weights = _weights(stop, loud_db)
     name = max(weights, key=lambda key: abs(weights[key]))
-    return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0])
+    return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0], loud_db)
 
 
 def stop_roar(roar_level_dbfs: float | None, stop: Measures) -> float:

@@ -29,7 +29,13 @@ from listen.analysis.identify import agreed_spacing_mhz, fitting_channels
 from listen.analysis.measures import Measures, measure
 from listen.analysis.pairs import with_pairs
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
-from listen.analysis.reasons import best_dial_mhz, next_step, reason_found, reason_not_found, sweep_warnings
+from listen.analysis.reasons import (
+    best_dial_mhz,
+    next_step,
+    reason_found,
+    reason_not_found,
+    sweep_warnings,
+)
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.survey import Survey, survey
 from listen.analysis.width import Held, radio_weights
@@ -132,8 +138,8 @@ def _held(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held
     off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
     place_mhz = true_mhz - float(off_khz) / 1e3
     near_khz = float(np.hypot(error.spread_khz, STATION_KHZ))
-    width_khz, spread_khz = one.fit.half_width(place_mhz + error.mean_khz / 1e3, near_khz)
-    return Held(width_khz, spread_khz, deepest_db(one.run, sweep), station=True)
+    likelihood = one.fit.width_likelihood(place_mhz + error.mean_khz / 1e3, near_khz)
+    return Held(likelihood, deepest_db(one.run, sweep), station=True)
 
 
 def _alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:

@@ -9,7 +9,7 @@ Conventions
 Indices are into Survey.stops.  Only stops with the console on make runs.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -50,11 +50,14 @@ def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
     found = list(sounds)
     for group in _groups(sweep, sounds):
         station = [sounds[i].odds < STATION_LIKE for i in group]
+        beside = [_beside_station(sweep, group, station, k) for k in range(len(group))]
         for place, i in enumerate(group):
             if station[place] or sounds[i].kind != "programme":
                 continue
-            if _beside_station(sweep, group, station, place) or _outermost(sweep, group, place):
-                found[i] = Sound("edge", 0.0, "the shoulder of a carrier")
+            if beside[place] or _outermost(sweep, group, beside, place):
+                found[i] = replace(
+                    sounds[i], kind="edge", odds=0.0, why="the shoulder of a carrier"
+                )
     return tuple(found)
 
 
@@ -100,10 +103,10 @@ def _beside_station(sweep: Survey, group: list[int], station: list[bool], place:
     return False
 
 
-def _outermost(sweep: Survey, group: list[int], place: int) -> bool:
+def _outermost(sweep: Survey, group: list[int], beside: list[bool], place: int) -> bool:
     """Whether a stop is at a group's end and the next one inward holds the carrier deeper."""
     inward = {0: 1, len(group) - 1: len(group) - 2}.get(place)
-    if inward is None or not 0 <= inward < len(group) or inward == place:
+    if inward is None or not 0 <= inward < len(group) or beside[inward]:
         return False
     gain_db = sweep.quieting_db[group[inward]] - sweep.quieting_db[group[place]]
     return bool(gain_db > DEEPER_DB)
