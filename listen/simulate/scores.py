@@ -1,0 +1,200 @@
+"""What many judged benches come to: one row a condition, as text or as Markdown.
+
+Conventions
+-----------
+right       found within RIGHT_KHZ of the truth
+false       found where there is no console, or further from it than that
+not found   the rest; right where there is no console
+errors      answer minus truth, over the benches that are right, kHz
+coverage    share of all finds, on benches with a console, whose 95 % interval holds the truth
+"""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+RIGHT_KHZ = 150.0
+NONE = "–"
+HEADS = (
+    ("condition", ""),
+    ("benches", "benches"),
+    ("found", "found"),
+    ("right", "right"),
+    ("false", "false_finds"),
+    ("not found", "not_found"),
+    ("median kHz", "median_khz"),
+    ("95 % kHz", "p95_khz"),
+    ("RMS kHz", "rms_khz"),
+    ("bias kHz", "bias_khz"),
+    ("coverage", "coverage"),
+    ("width kHz", "width_khz"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One bench under one condition: the truth, the answer, and what to look into.
+
+    condition, seed   which bench
+    truth_mhz         the console's sound carrier; None: there is no console
+    found, answer_mhz, interval_95_mhz, probability, reason  what locate said
+    off_checks_mhz    the stops heard with the console off, in order
+    switch_at_mhz     the stop where the switch would still settle something
+    bench             what stood on it, in words
+    """
+
+    condition: str
+    seed: int
+    truth_mhz: float | None
+    found: bool
+    answer_mhz: float | None = None
+    interval_95_mhz: tuple[float, float] | None = None
+    probability: float = 0.0
+    reason: str = ""
+    off_checks_mhz: tuple[float, ...] = ()
+    switch_at_mhz: float | None = None
+    bench: str = ""
+
+    @property
+    def error_khz(self) -> float | None:
+        """Answer minus truth, kHz; None where there are not both."""
+        if self.truth_mhz is None or self.answer_mhz is None:
+            return None
+        return 1e3 * (self.answer_mhz - self.truth_mhz)
+
+    @property
+    def verdict(self) -> str:
+        """right, false or not found."""
+        if not self.found:
+            return "not found"
+        error_khz = self.error_khz
+        return "right" if error_khz is not None and abs(error_khz) <= RIGHT_KHZ else "false"
+
+    @property
+    def covered(self) -> bool | None:
+        """Whether the interval holds the truth; None where nothing was found or is there."""
+        if self.truth_mhz is None or self.interval_95_mhz is None:
+            return None
+        return self.interval_95_mhz[0] <= self.truth_mhz <= self.interval_95_mhz[1]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Its fields as plain values, for JSON."""
+        return asdict(self)
+
+    @classmethod
+    def from_dict(cls, fields: dict[str, Any]) -> "Record":
+        """The record that as_dict made, fields that it does not have left out."""
+        known = {name: fields[name] for name in cls.__slots__ if name in fields}
+        for name in ("interval_95_mhz", "off_checks_mhz"):
+            if known.get(name) is not None:
+                known[name] = tuple(known[name])
+        return cls(**known)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A condition's benches counted; errors and widths in kHz, None where there are none.
+
+    right, coverage  None where no bench has a console, or none was found
+    """
+
+    benches: int
+    found: int
+    right: int | None
+    false_finds: int
+    not_found: int
+    median_khz: float | None
+    p95_khz: float | None
+    rms_khz: float | None
+    bias_khz: float | None
+    coverage: float | None
+    width_khz: float | None
+
+
+def score(records: Sequence[Record]) -> Score:
+    """Count the benches of one condition."""
+    verdicts = [record.verdict for record in records]
+    errors = np.array([r.error_khz for r in records if r.verdict == "right"], dtype=float)
+    covered = [r.covered for r in records if r.covered is not None]
+    widths = [
+        1e3 * (r.interval_95_mhz[1] - r.interval_95_mhz[0])
+        for r in records
+        if r.verdict == "right" and r.interval_95_mhz is not None
+    ]
+    any_console = any(record.truth_mhz is not None for record in records)
+    some = errors.size > 0
+    return Score(
+        benches=len(records),
+        found=len(records) - verdicts.count("not found"),
+        right=verdicts.count("right") if any_console else None,
+        false_finds=verdicts.count("false"),
+        not_found=verdicts.count("not found"),
+        median_khz=float(np.median(np.abs(errors))) if some else None,
+        p95_khz=float(np.percentile(np.abs(errors), 95)) if some else None,
+        rms_khz=float(np.sqrt(np.mean(errors**2))) if some else None,
+        bias_khz=float(np.mean(errors)) if some else None,
+        coverage=sum(covered) / len(covered) if covered else None,
+        width_khz=float(np.mean(widths)) if widths else None,
+    )
+
+
+def table(rows: Sequence[tuple[str, Score]], markdown: bool = False) -> list[str]:
+    """The lines of a table, a row a condition.
+
+    rows  what each condition is, and its score
+    """
+    cells = [[head for head, _ in HEADS]]
+    cells += [
+        [sentence, *(_shown(name, getattr(line, name)) for _, name in HEADS[1:])]
+        for sentence, line in rows
+    ]
+    if markdown:
+        rule = "|---|" + "---:|" * (len(HEADS) - 1)
+        lines = ["| " + " | ".join(row) + " |" for row in cells]
+        return [lines[0], rule, *lines[1:]]
+    widths = [max(len(row[column]) for row in cells) for column in range(len(HEADS))]
+    return [
+        "  ".join(
+            cell.rjust(width) if column else cell.ljust(width)
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in cells
+    ]
+
+
+def details(records: Sequence[Record]) -> list[str]:
+    """A few lines a bench: what stood there, what was said of it."""
+    lines = []
+    for record in records:
+        error_khz = record.error_khz
+        said = record.verdict
+        if record.answer_mhz is not None:
+            said += f" at {record.answer_mhz:.3f} MHz"
+        if error_khz is not None:
+            said += f", off by {error_khz:+.1f} kHz"
+        if record.interval_95_mhz is not None:
+            low_mhz, high_mhz = record.interval_95_mhz
+            said += f", interval {low_mhz:.3f} to {high_mhz:.3f}"
+        if record.covered is False:
+            said += " (misses the truth)"
+        checks = ", ".join(f"{mhz:g}" for mhz in record.off_checks_mhz) or "none"
+        wish = "" if record.switch_at_mhz is None else f"; next would be {record.switch_at_mhz:g}"
+        lines += [
+            f"{record.condition} {record.seed}: {said}; p = {record.probability:.3f}",
+            f"    bench: {record.bench}",
+            f"    off checks: {checks}{wish}",
+            f"    {record.reason}",
+        ]
+    return lines
+
+
+def _shown(name: str, value: float | None) -> str:
+    if value is None:
+        return NONE
+    if name == "coverage":
+        return f"{100 * value:.0f} %"
+    if name == "bias_khz":
+        return f"{value:+.1f}"
+    return f"{value:.1f}" if name.endswith("_khz") else str(value)

@@ -1,0 +1,381 @@
+"""Many fresh benches judged: `python -m listen.simulate.trials` prints one table.
+
+Each bench is made by its seed, its dial is walked by the planner of `listen sweep` with
+simulated hands, every stop is measured as it is heard, and the answer of `locate` is held
+against the truth, which nothing but this module sees beside the answer.
+
+    python -m listen.simulate.trials --benches 24 --first-seed 20000 --out trials
+    python -m listen.simulate.trials --conditions dial-100 dial-200 --list
+
+With --out each judged bench is a line of JSON in benches.jsonl, synced; the same command goes
+on where it was stopped.  Benches judged by other code are never mixed with these.
+"""
+
+import argparse
+import hashlib
+import json
+import os
+import signal
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+from pathlib import Path
+from time import monotonic
+
+from listen.analysis.answer import Location
+from listen.analysis.locate import locate_measured
+from listen.analysis.measures import Measures, measure
+from listen.channels import band_from
+from listen.clip import Clip
+from listen.errors import BadFolder, CannotWrite, ListenError
+from listen.simulate.bench import Bench
+from listen.simulate.conditions import CONDITIONS, Condition, Scene
+from listen.simulate.hands import Hands
+from listen.simulate.scenarios import Truth, dial_stops
+from listen.simulate.scores import Record, details, score, table
+from listen.sweep import Ask, ListPlanner, walk
+
+HOME = Path(__file__).parent.parent  # the package
+RECORDS = "benches.jsonl"
+ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+SAID_EVERY_S = 30.0
+
+
+def judge(conditions: Sequence[Condition], seed: int) -> tuple[Record, ...]:
+    """Walk one bench and hold the answers against the truth; the conditions share a scene.
+
+    The answer after the list alone is that without the switch; the last one is as walked.
+    """
+    scene = conditions[0].scene
+    bench, truth = scene.make(seed)
+    switched = any(condition.off_checks for condition in conditions)
+    first, last, checks = walked(scene, bench, switched)
+    words = _bench_words(bench, truth)
+    records = []
+    for condition in conditions:
+        answer = last if condition.off_checks else first
+        records.append(
+            Record(
+                condition=condition.name,
+                seed=seed,
+                truth_mhz=truth.sound_mhz,
+                found=answer.found,
+                answer_mhz=answer.sound_carrier_mhz,
+                interval_95_mhz=answer.interval_95_mhz,
+                probability=answer.probability,
+                reason=answer.reason,
+                off_checks_mhz=checks if condition.off_checks else (),
+                switch_at_mhz=answer.switch_at_mhz,
+                bench=words,
+            )
+        )
+    return tuple(records)
+
+
+def walked(
+    scene: Scene, bench: Bench, off_checks: bool
+) -> tuple[Location, Location, tuple[float, ...]]:
+    """A bench's whole walk: the answer of the list alone, the last answer, the off checks."""
+    hands = Hands(bench, scene.dwell_s)
+    measured: list[Measures] = []
+    answers: list[tuple[int, Location]] = []
+
+    def keep(ask: Ask, clip: Clip) -> None:
+        measured.append(measure(clip))
+
+    def look() -> Location:
+        if not answers or answers[-1][0] != len(measured):
+            answers.append((len(measured), locate_measured(tuple(measured), scene.radio)))
+        return answers[-1][1]
+
+    planner = ListPlanner(
+        dial_stops(scene.step_khz, scene.band_mhz),
+        lambda mhz: "",
+        lambda: look().switch_at_mhz if off_checks else None,
+    )
+    visits = walk(
+        planner,
+        lambda ask: hands.tune(ask.dial_mhz, ask.console),
+        lambda ask: hands.hear(ask.dial_mhz, ask.console),
+        keep,
+    )
+    last = look()
+    return answers[0][1], last, tuple(v.dial_mhz for v in visits if v.console == "off")
+
+
+def _bench_words(bench: Bench, truth: Truth) -> str:
+    """What stood on a bench, for whoever looks into its answer."""
+    radio = bench.receiver
+    parts = []
+    console = bench.console
+    if console is not None and truth.sound_mhz is not None:
+        parts.append(
+            f"console {truth.plan}:{truth.channel} at {truth.sound_mhz:.3f} MHz, "
+            f"{console.strength_db:.0f} dB, {console.programme}, {console.deviation_khz:g} kHz x "
+            f"{console.modulation:.2f}"
+            + (f", mirror {console.mirror_db:.0f} dB" if console.mirror_db is not None else "")
+        )
+    stations = [
+        f"{s.mhz:.1f} ({s.strength_db:.0f} dB {s.programme}{' stereo' if s.stereo else ''})"
+        for s in bench.stations
+    ]
+    parts.append(f"stations {', '.join(stations)}" if stations else "no stations")
+    parts.append(
+        f"passband {radio.passband_khz:.0f} kHz {radio.misalignment_khz:+.1f} off, "
+        f"order {radio.passband_order}, image {radio.image_rejection_db:.0f} dB "
+        f"{radio.oscillator}"
+    )
+    return "; ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One bench to be judged.
+
+    names     of conditions that share a scene
+    seed      which bench
+    dwell_s   length of each recording; None: the scene's
+    band_mhz  the part of the dial that is walked; None: the scene's
+    """
+
+    names: tuple[str, ...]
+    seed: int
+    dwell_s: float | None = None
+    band_mhz: tuple[float, float] | None = None
+
+    def conditions(self) -> list[Condition]:
+        """Its conditions, all with the one scene that it asks for."""
+        found = chosen(self.names)
+        scene = found[0].scene
+        dwell_s, band_mhz = self.dwell_s or scene.dwell_s, self.band_mhz or scene.band_mhz
+        scene = replace(scene, dwell_s=dwell_s, band_mhz=band_mhz)
+        return [replace(condition, scene=scene) for condition in found]
+
+
+def tasks(
+    conditions: Sequence[Condition],
+    seeds: Iterable[int],
+    done: Iterable[tuple[str, int]],
+    dwell_s: float | None = None,
+    band_mhz: tuple[float, float] | None = None,
+) -> list[Task]:
+    """What is still to be judged, seed by seed, the conditions of one scene together."""
+    there = set(done)
+    scenes: dict[int, list[Condition]] = {}
+    for condition in conditions:
+        scenes.setdefault(id(condition.scene), []).append(condition)
+    found = []
+    for seed in seeds:
+        for group in scenes.values():
+            names = tuple(c.name for c in group if (c.name, seed) not in there)
+            if names:
+                found.append(Task(names, seed, dwell_s, band_mhz))
+    return found
+
+
+def chosen(names: Sequence[str]) -> list[Condition]:
+    """The conditions of these names, in the table's order; none named: all.
+
+    Raises ListenError for a name that no condition has.
+    """
+    known = [condition.name for condition in CONDITIONS]
+    wrong = [name for name in names if name not in known]
+    if wrong:
+        raise ListenError(f"no condition is named {wrong[0]}: there are {', '.join(known)}")
+    return [c for c in CONDITIONS if c.name in names or not names]
+
+
+def _do(task: Task) -> tuple[Record, ...]:
+    return judge(task.conditions(), task.seed)
+
+
+def judged(todo: Sequence[Task], workers: int) -> Iterator[tuple[Record, ...]]:
+    """Judge them all, in any order; with more than one worker, in processes of their own."""
+    if workers == 1:
+        yield from map(_do, todo)
+        return
+    for name in ONE_THREAD:
+        os.environ[name] = "1"  # taken over by the workers
+    with ProcessPoolExecutor(workers, get_context("spawn"), _ignore_ctrl_c) as pool:
+        waiting = {pool.submit(_do, task) for task in todo}
+        try:
+            while waiting:
+                ready, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+                for future in ready:
+                    yield future.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _ignore_ctrl_c() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the bench in hand is finished, or dropped
+
+
+class Kept:
+    """The judged benches of a folder: lines of JSON, each synced before the next.
+
+    how  what judged them: the code's fingerprint, and what the command line changed
+
+    Raises BadFolder where they were judged in another way; CannotWrite.
+    """
+
+    def __init__(self, folder: Path | None, how: str) -> None:
+        self.records: list[Record] = []
+        self._how = how
+        self._path = None if folder is None else folder / RECORDS
+        if self._path is None:
+            return
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            text = self._path.read_text("utf-8") if self._path.exists() else ""
+            if text and not text.endswith("\n"):  # the last line was torn
+                text = text[: text.rfind("\n") + 1]
+                os.truncate(self._path, len(text.encode()))
+        except (OSError, UnicodeDecodeError) as why:
+            raise CannotWrite(f"cannot keep judged benches in {folder}: {why}") from why
+        for number, line in enumerate(text.splitlines(), 1):
+            try:
+                fields = json.loads(line)
+                judged_by = fields["how"]
+                self.records.append(Record.from_dict(fields))
+            except (ValueError, KeyError, TypeError) as why:
+                raise BadFolder(
+                    f"{self._path}:{number} is no judged bench ({why}): delete that line"
+                ) from why
+            if judged_by != how:
+                raise BadFolder(
+                    f"{folder} holds benches judged in another way ({judged_by}; this is {how}): "
+                    "give a new --out"
+                )
+
+    def done(self) -> set[tuple[str, int]]:
+        """Condition and seed of each."""
+        return {(record.condition, record.seed) for record in self.records}
+
+    def add(self, records: Iterable[Record]) -> None:
+        """Keep them; they are on disk when this returns."""
+        lines = []
+        for record in records:
+            self.records.append(record)
+            lines.append(json.dumps({**record.as_dict(), "how": self._how}) + "\n")
+        if self._path is None:
+            return
+        try:
+            with self._path.open("a", encoding="utf-8") as file:
+                file.write("".join(lines))
+                file.flush()
+                os.fsync(file.fileno())
+        except OSError as why:
+            raise CannotWrite(f"cannot write to {self._path}: {why.strerror or why}") from why
+
+
+def code_of(home: Path = HOME) -> str:
+    """A short fingerprint of all that decides an answer or makes a bench."""
+    whole = hashlib.sha256()
+    for part in ("analysis", "channels", "data", "simulate", "clip.py", "radio.py", "sweep.py"):
+        files = [home / part] if part.endswith(".py") else sorted((home / part).rglob("*.*"))
+        for path in files:
+            if path.suffix in (".py", ".csv"):
+                whole.update(path.relative_to(home).as_posix().encode() + path.read_bytes())
+    return whole.hexdigest()[:12]
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m listen.simulate.trials",
+        description="Judge locate on many fresh simulated benches; prints one table.",
+        epilog="Conditions: " + "; ".join(f"{c.name} ({c.sentence})" for c in CONDITIONS),
+    )
+    add = parser.add_argument
+    add("--conditions", nargs="+", default=[], metavar="NAME", help="default: all")
+    add("--benches", type=int, default=24, metavar="N", help="of each condition (24)")
+    add("--first-seed", type=int, default=20_000, metavar="S", help="(20000)")
+    add("--workers", type=int, default=2, metavar="N", help="processes (2)")
+    add("--seconds", type=float, metavar="S", help="length of each recording (2)")
+    add("--band", metavar="LOW-HIGH", help="walk this part of the dial only, MHz")
+    add("--out", type=Path, metavar="DIR", help="keep each judged bench there, and go on there")
+    add("--markdown", action="store_true", help="the table as Markdown")
+    add("--list", action="store_true", help="each bench that is not right and covered, in words")
+    add("--list-all", action="store_true", help="each bench in words")
+    return parser
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run the trials that the command line asks for."""
+    options = _parser().parse_args(words)
+    try:
+        if options.benches < 1 or options.workers < 1 or options.first_seed < 0:
+            raise ListenError("--benches and --workers start at 1, --first-seed at 0")
+        if options.seconds is not None and not 0.2 <= options.seconds <= 120:
+            raise ListenError(f"--seconds {options.seconds:g} came: give 0.2 to 120")
+        band_mhz = None if options.band is None else band_from(options.band)
+        conditions = chosen(options.conditions)
+        how = _how(options.seconds, band_mhz)
+        kept = Kept(options.out, how)
+        seeds = range(options.first_seed, options.first_seed + options.benches)
+        todo = tasks(conditions, seeds, kept.done(), options.seconds, band_mhz)
+        _judge_all(todo, options.workers, kept)
+    except ListenError as why:
+        print(f"trials: {why}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("\nStopped.  With --out, the same command goes on.", file=sys.stderr)
+        return 130
+    _print(conditions, seeds, kept.records, options)
+    print(f"\nSeeds {seeds.start} to {seeds.stop - 1}; {how}.")
+    return 0
+
+
+def _how(dwell_s: float | None, band_mhz: tuple[float, float] | None) -> str:
+    """What decides the answers, in words."""
+    parts = [f"code {code_of()}"]
+    if dwell_s is not None:
+        parts.append(f"stops of {dwell_s:g} s")
+    if band_mhz is not None:
+        parts.append(f"{band_mhz[0]:g} to {band_mhz[1]:g} MHz alone")
+    return ", ".join(parts)
+
+
+def _judge_all(todo: Sequence[Task], workers: int, kept: Kept) -> None:
+    began_s = said_s = monotonic()
+    for number, records in enumerate(judged(todo, workers), 1):
+        kept.add(records)
+        if monotonic() - said_s > SAID_EVERY_S or number == len(todo):
+            said_s = monotonic()
+            print(
+                f"{number} of {len(todo)} benches, {(said_s - began_s) / 60:.1f} min",
+                file=sys.stderr,
+                flush=True,
+            )
+
+
+def _print(
+    conditions: Sequence[Condition],
+    seeds: range,
+    records: Sequence[Record],
+    options: argparse.Namespace,
+) -> None:
+    """The table, and the benches in words where they are asked for."""
+    rows = []
+    shown: list[Record] = []
+    for condition in conditions:
+        mine = [r for r in records if r.condition == condition.name and r.seed in seeds]
+        mine.sort(key=lambda record: record.seed)
+        rows.append((condition.sentence, score(mine)))
+        shown += [r for r in mine if options.list_all or not is_as_hoped(r)]
+    print("\n".join(table(rows, options.markdown)))
+    if options.list or options.list_all:
+        print("\n" + "\n".join(details(shown)))
+
+
+def is_as_hoped(record: Record) -> bool:
+    """Right with an interval that holds the truth; not found where there is no console."""
+    if record.truth_mhz is None:
+        return not record.found
+    return record.verdict == "right" and record.covered is True
+
+
+if __name__ == "__main__":
+    sys.exit(main())

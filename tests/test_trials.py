@@ -1,0 +1,186 @@
+"""The trials judge by the truth, count without favour, and go on where they were stopped.
+
+The counts are checked against records made by hand; what a bench held comes from the scenario
+itself.  How well the analysis does is not tested here: that is what the trials are for.
+"""
+
+import json
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from listen.errors import BadFolder
+from listen.simulate import trials
+from listen.simulate.conditions import CONDITIONS
+from listen.simulate.scenarios import random_bench
+from listen.simulate.scores import Record, details, score, table
+
+BAND = "95.2-95.9"
+QUICK = ["--band", BAND, "--seconds", "0.5", "--first-seed", "3"]
+
+
+def record(seed, error_khz=None, half_khz=20.0, console=True):
+    """A bench with its console on 100 MHz, found so far off; None: not found."""
+    answer_mhz = None if error_khz is None else 100 + error_khz / 1e3
+    interval = (
+        None if error_khz is None else (answer_mhz - half_khz / 1e3, answer_mhz + half_khz / 1e3)
+    )
+    return Record(
+        "made", seed, 100.0 if console else None, error_khz is not None, answer_mhz, interval
+    )
+
+
+def test_a_condition_is_counted_as_by_hand():
+    errors_khz = [-10, 0, 5, 40, 300, None]
+    got = score([record(seed, error) for seed, error in enumerate(errors_khz)])
+    assert (got.benches, got.found, got.right, got.false_finds, got.not_found) == (6, 5, 4, 1, 1)
+    # Of 0, 5, 10 and 40 the median is 7.5; the 95th percentile lies 0.85 of the way from the
+    # third to the fourth (linear, 0.95 x 3 = 2.85).
+    assert got.median_khz == pytest.approx(7.5, abs=1e-6)
+    assert got.p95_khz == pytest.approx(10 + 0.85 * 30, abs=1e-6)
+    assert got.rms_khz == pytest.approx((1725 / 4) ** 0.5, abs=1e-6)
+    assert got.bias_khz == pytest.approx(35 / 4, abs=1e-6)
+    assert got.coverage == pytest.approx(3 / 5)  # the two beyond 20 kHz are missed
+    assert got.width_khz == pytest.approx(40, abs=1e-6)
+
+
+def test_an_answer_150_khz_off_is_right_and_beyond_that_false():
+    verdicts = [record(1, error).verdict for error in (149.9, -149.9, 150.1, -150.1)]
+    assert verdicts == ["right", "right", "false", "false"]
+
+
+def test_any_find_without_a_console_is_false_and_nothing_else_is_measured():
+    got = score([record(1, 0.0, console=False), record(2, None, console=False)])
+    assert (got.found, got.right, got.false_finds, got.not_found) == (1, None, 1, 1)
+    assert {got.median_khz, got.rms_khz, got.coverage, got.width_khz} == {None}
+
+
+def test_with_nothing_found_there_is_nothing_to_average():
+    got = score([record(1, None)])
+    assert (got.right, got.not_found, got.median_khz, got.coverage) == (0, 1, None, None)
+
+
+def test_the_table_reads_as_text_and_as_markdown():
+    rows = [("clean", score([record(1, -10), record(2, 4)])), ("empty", score([record(1, None)]))]
+    text = table(rows)
+    assert " ".join(text[1].split()) == "clean 2 2 2 0 0 7.0 9.7 7.6 -3.0 100 % 40.0"
+    assert " ".join(text[2].split()) == "empty 1 0 0 0 1 – – – – – –"
+    marked = table(rows, markdown=True)
+    assert {line.count("|") for line in marked} == {13}
+    assert marked[2] == "| clean | 2 | 2 | 2 | 0 | 0 | 7.0 | 9.7 | 7.6 | -3.0 | 100 % | 40.0 |"
+
+
+def test_a_record_comes_back_from_its_line():
+    one = Record(
+        "made", 7, 100.0, True, 100.01, (99.9, 100.1), 0.9, "why", (99.9, 100.2), None, "console"
+    )
+    assert Record.from_dict(json.loads(json.dumps(one.as_dict()))) == one
+    assert "off by +10.0 kHz, interval 99.900 to 100.100" in details([one])[0]
+    assert "misses the truth" in details([record(1, 30.0)])[0]
+
+
+def test_conditions_have_names_of_their_own_and_pairs_share_their_benches():
+    assert len({condition.name for condition in CONDITIONS}) == len(CONDITIONS)
+    conditions = trials.chosen(["dial-100", "dial-100-no-switch", "stations-200"])
+    todo = trials.tasks(conditions, [5, 6], [("dial-100", 5), ("stations-200", 6)])
+    assert [(task.names, task.seed) for task in todo] == [
+        (("dial-100-no-switch",), 5),
+        (("stations-200",), 5),
+        (("dial-100", "dial-100-no-switch"), 6),
+    ]
+
+
+def run(tmp_path, *words):
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-m", "listen.simulate.trials", *QUICK, *words],
+        cwd=trials.HOME.parent,
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_two_benches_are_judged_kept_and_gone_on_with(tmp_path):
+    """In processes of their own; a torn line is judged again, to the very same answer."""
+    words = ["--conditions", "dial-100", "dial-100-no-switch", "--out", str(tmp_path / "out")]
+    run(tmp_path, *words, "--benches", "1", "--workers", "1")
+    path = tmp_path / "out" / trials.RECORDS
+    first = path.read_text()
+    said = run(tmp_path, *words, "--benches", "2", "--workers", "2", "--list-all")
+    both = path.read_text()
+    assert both.startswith(first)
+    records = [json.loads(line) for line in both.splitlines()]
+    assert sorted((r["condition"], r["seed"]) for r in records) == [
+        (name, seed) for name in ("dial-100", "dial-100-no-switch") for seed in (3, 4)
+    ]
+    for one in records:
+        _, truth = random_bench(one["seed"])
+        assert one["truth_mhz"] == truth.sound_mhz
+        assert len(one["off_checks_mhz"]) <= (3 if one["condition"] == "dial-100" else 0)
+    assert "Seeds 3 to 4; code " in said
+    assert "stops of 0.5 s, 95.2 to 95.9 MHz alone" in said
+    assert said.splitlines()[1].startswith("dial of 100 kHz, as walked ")
+    path.write_text(both[:-40])
+    run(tmp_path, *words, "--benches", "2", "--workers", "1")
+    assert path.read_text() == both
+    run(tmp_path, *words, "--benches", "2")
+    assert path.read_text() == both
+
+
+def test_the_walk_is_that_of_a_person_and_its_answers_are_those_of_locate():
+    """A console alone: found by its sound, proved at one off check, true within 150 kHz."""
+    seed = 1
+    _, truth = random_bench(seed, stations=(0, 0))
+    low_mhz = float(np.floor(truth.sound_mhz * 10 - 6) / 10)
+    band = (low_mhz, min(low_mhz + 1.2, 108.0))
+    (task,) = trials.tasks(trials.chosen(["alone"]), [seed], [], 1.0, band)
+    (one,) = trials.judge(task.conditions(), task.seed)
+    assert one.truth_mhz == truth.sound_mhz
+    assert one.verdict == "right"
+    assert len(one.off_checks_mhz) == 1
+    assert abs(one.off_checks_mhz[0] - truth.sound_mhz) < 0.15
+    assert one.switch_at_mhz is None  # the switch has spoken
+    assert f"at {truth.sound_mhz:.3f} MHz" in one.bench
+
+
+def test_benches_judged_otherwise_are_never_mixed(tmp_path):
+    trials.Kept(tmp_path, "code a").add([record(1, 5.0)])
+    assert trials.Kept(tmp_path, "code a").records == [record(1, 5.0)]
+    with pytest.raises(BadFolder, match=r"judged in another way \(code a; this is code b\)"):
+        trials.Kept(tmp_path, "code b")
+    (tmp_path / trials.RECORDS).write_text('{"seed": 1}\n')
+    with pytest.raises(BadFolder, match=r"jsonl:1 is no judged bench .*: delete that line"):
+        trials.Kept(tmp_path, "code a")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--conditions", "nowhere"], "no condition is named nowhere: there are dial-100, "),
+        (["--benches", "0"], "--benches and --workers start at 1"),
+        (["--seconds", "0"], "--seconds 0 came: give 0.2 to 120"),
+        (["--band", "108-87.5"], "108"),
+    ],
+)
+def test_what_cannot_be_meant_is_one_sentence(words, says, capsys):
+    assert trials.main(words) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("trials: ")
+    assert said.count("\n") == 1
+    assert says in said
+
+
+def test_the_fingerprint_follows_the_code(tmp_path):
+    (tmp_path / "analysis").mkdir()
+    code = tmp_path / "analysis" / "curve.py"
+    (tmp_path / "clip.py").write_text("")
+    (tmp_path / "radio.py").write_text("")
+    (tmp_path / "sweep.py").write_text("")
+    code.write_text("A = 1\n")
+    before = trials.code_of(tmp_path)
+    assert trials.code_of(tmp_path) == before
+    code.write_text("A = 2\n")
+    assert trials.code_of(tmp_path) != before
