@@ -25,7 +25,7 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from listen.analysis.spectrum import decibels
+from listen.analysis.spectrum import decibels, hann
 
 LINE_525_HZ = 4_500_000 / 286
 FIELD_RATES = {
@@ -100,7 +100,7 @@ def measure_comb(row: NDArray[np.floating], sample_rate_hz: int) -> Comb:
     if duration_s < 0.25:
         return NO_COMB
     size = scipy.fft.next_fast_len(part.size, real=True)
-    window = np.hanning(part.size).astype(np.float32)
+    window = hann(part.size)
     line = scipy.fft.rfft(np.asarray(part, np.float32) * window, size)
     bin_hz = sample_rate_hz / size
     top = min(int(HIGHEST_HZ / bin_hz), line.size - 2)
@@ -120,13 +120,9 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
     half = max(1, round(1.5 / long_s / bin_hz))  # the window's main lobe is 2/duration each side
     lobe_peak = _widest(power, half)
     gap = round(nominal_hz / 2 / bin_hz)
-    floor = np.array(
-        [
-            np.median(power[max(0, at - gap) : at + gap + 1])
-            for at in np.rint(np.arange(1, count + 2) * nominal_hz / bin_hz).astype(int)
-        ]
-    )
-    floor_db = decibels(floor)
+    around = np.rint(np.arange(1, count + 2) * nominal_hz / bin_hz).astype(int)
+    beside = np.clip(around[:, None] + np.arange(-gap, gap + 1), 0, power.size - 1)
+    floor_db = decibels(np.median(power[beside], axis=1))
     rates_hz = nominal_hz + np.arange(-0.3, 0.3001, 0.01)
     score, over_db = [], []
     for shift in (0.0, *BESIDE):

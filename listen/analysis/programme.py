@@ -18,7 +18,7 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from listen.analysis.spectrum import Cells, decibels
+from listen.analysis.spectrum import Cells, decibels, hann
 
 BAND_HZ = (150.0, 6_000.0)
 LINE_OVER = 8.0  # a cell this many times the median round it is part of a line, not of hiss
@@ -113,7 +113,7 @@ def _high_lines(row: NDArray[np.float32], sample_rate_hz: int) -> tuple[float | 
         return None, None
     part = row[-min(row.size, sample_rate_hz) :]
     size = scipy.fft.next_fast_len(part.size, real=True)
-    line = np.abs(scipy.fft.rfft(part * np.hanning(part.size).astype(np.float32), size)) ** 2
+    line = np.abs(scipy.fft.rfft(part * hann(part.size), size)) ** 2
     bin_hz = sample_rate_hz / size
 
     def stands(low_hz: float, high_hz: float) -> tuple[float, float]:

@@ -96,8 +96,8 @@ def next_step(
                 "aerial, then visit the stops that were left out."
             )
         return (
-            f"Stand the dial at {best_dial_mhz(best, sweep):.2f}, switch the console off, and record "
-            "that stop again: what changes is the console."
+            f"Stand the dial at {best_dial_mhz(best, sweep):.2f}, switch the console off, and "
+            "record that stop again: what changes is the console."
         )
     assert best is not None
     if best.switch == 0:

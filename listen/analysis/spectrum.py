@@ -16,6 +16,7 @@ It knows nothing of dials, consoles or people.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import scipy.fft
@@ -56,6 +57,14 @@ class Cells:
     def bin_hz(self) -> float:
         """Width of a cell, Hz."""
         return float(self.hz[1])
+
+
+@lru_cache(maxsize=16)
+def hann(size: int) -> NDArray[np.float32]:
+    """A symmetric Hann window; clips of one sweep share a few sizes."""
+    window = np.hanning(size).astype(np.float32)
+    window.setflags(write=False)
+    return window
 
 
 def mono(samples: NDArray[np.float32]) -> tuple[Row, float | None]:
@@ -111,7 +120,7 @@ def cells(row: Row, sample_rate_hz: int) -> Cells:
     if row.size < size:
         row = np.pad(row, (0, size - row.size))
     hop = size // 2
-    window = np.hanning(size + 1)[:-1].astype(np.float32)
+    window = hann(size + 1)[:-1]
     frames = np.lib.stride_tricks.sliding_window_view(row, size)[::hop] * window
     spectrum = scipy.fft.rfft(frames, axis=1)
     density = np.square(spectrum.real) + np.square(spectrum.imag)

@@ -21,7 +21,7 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from listen.analysis.spectrum import TINY, decibels
+from listen.analysis.spectrum import TINY, decibels, hann
 
 LOWEST_HZ = 80.0  # mains hum and its first overtone are no tones of a console's
 HIGHEST_HZ = 15_000.0
@@ -62,38 +62,36 @@ class Tone:
         return float(decibels(np.float64(self.amplitude**2 / 2 / max(self.rest, TINY))))
 
 
-def fit_sine(row: NDArray[np.floating], sample_rate_hz: float, near_hz: float) -> Tone:
+def fit_sine(
+    row: NDArray[np.floating], sample_rate_hz: float, near_hz: float, rounds: int = 12
+) -> Tone:
     """The sine that leaves the least mean square behind.
 
     row             shape (n,), more than four samples
     sample_rate_hz  samples a second
     near_hz         a first guess, within about half of 1/duration of the truth
+    rounds          at most so many
 
     Solves for cosine, sine, offset and frequency at once and repeats until the frequency
-    stands still, at most 12 times (IEEE 1057, four-parameter algorithm).
+    stands still (IEEE 1057, four-parameter algorithm).
     """
     samples = np.asarray(row, dtype=np.float64)
     # Time counts from the middle: the frequency's column is then nearly square to the others.
     t_s = (np.arange(samples.size) - (samples.size - 1) / 2) / sample_rate_hz
+    duration_s = samples.size / sample_rate_hz
     omega = 2 * np.pi * near_hz
-    limit = np.pi * sample_rate_hz / samples.size  # half a bin a round keeps it on this peak
-    cos_part = sin_part = 0.0
-    for round_number in range(12):
-        cosine, sine = np.cos(omega * t_s), np.sin(omega * t_s)
-        columns = [cosine, sine, np.ones_like(t_s)]
-        if round_number:
-            columns.append(t_s * (sin_part * cosine - cos_part * sine))
-        basis = np.stack(columns)
-        found = np.linalg.solve(basis @ basis.T, basis @ samples)
-        cos_part, sin_part, offset = found[:3]
-        if round_number:
-            step = float(np.clip(found[3], -limit, limit))
-            omega += step
-            if abs(step) < 1e-9 * omega:
-                break
-    cosine, sine = np.cos(omega * t_s), np.sin(omega * t_s)
-    basis = np.stack([cosine, sine, np.ones_like(t_s)])
-    cos_part, sin_part, offset = np.linalg.solve(basis @ basis.T, basis @ samples)
+    limit = np.pi / duration_s  # half a bin a round keeps it on this peak
+    cosine, sine, found = _three(samples, t_s, omega)
+    for _ in range(rounds):
+        slope = t_s * (found[1] * cosine - found[0] * sine)
+        basis = np.stack([cosine, sine, np.ones_like(t_s), slope])
+        step = float(np.linalg.solve(basis @ basis.T, basis @ samples)[3])
+        omega += float(np.clip(step, -limit, limit))
+        cosine, sine, found = _three(samples, t_s, omega)
+        # What a step leaves undone is about the cube of it: the next would be below this.
+        if abs(step) * (step * duration_s) ** 2 < 1e-9 * omega:
+            break
+    cos_part, sin_part, offset = found
     rest = samples - cos_part * cosine - sin_part * sine - offset
     phase_rad = np.arctan2(-sin_part, cos_part) + omega * t_s[0]
     return Tone(
@@ -103,6 +101,16 @@ def fit_sine(row: NDArray[np.floating], sample_rate_hz: float, near_hz: float) -
         float(offset),
         float(np.mean(rest**2)),
     )
+
+
+def _three(
+    samples: NDArray[np.float64], t_s: NDArray[np.floating], omega: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Cosine and sine of a frequency, and the parts of both and of a constant that fit best."""
+    turning = np.exp(1j * omega * t_s)
+    cosine, sine = np.ascontiguousarray(turning.real), np.ascontiguousarray(turning.imag)
+    basis = np.stack([cosine, sine, np.ones_like(t_s)])
+    return cosine, sine, np.linalg.solve(basis @ basis.T, basis @ samples)
 
 
 def strongest_tone(row: NDArray[np.floating], sample_rate_hz: int) -> Tone | None:
@@ -119,7 +127,7 @@ def strongest_tone(row: NDArray[np.floating], sample_rate_hz: int) -> Tone | Non
     start = (row.size - keep) // 2
     part = np.asarray(row[start : start + keep], dtype=np.float64)
     size = scipy.fft.next_fast_len(keep, real=True)
-    power = np.abs(scipy.fft.rfft(part * np.hanning(keep), size)) ** 2
+    power = np.abs(scipy.fft.rfft(part * hann(keep), size)) ** 2
     bin_hz = sample_rate_hz / size
     first = int(np.ceil(LOWEST_HZ / bin_hz))
     last = int(min(HIGHEST_HZ, 0.47 * sample_rate_hz) / bin_hz)
@@ -131,4 +139,5 @@ def strongest_tone(row: NDArray[np.floating], sample_rate_hz: int) -> Tone | Non
     low, mid, high = np.log(np.maximum(power[peak - 1 : peak + 2], 1e-300))
     bend = low - 2 * mid + high
     between = 0.5 * (low - high) / bend if bend < 0 else 0.0
-    return fit_sine(part, sample_rate_hz, (peak + between) * bin_hz)
+    # From so near a steady tone needs two rounds; what needs more is no steady tone.
+    return fit_sine(part, sample_rate_hz, (peak + between) * bin_hz, rounds=3)
