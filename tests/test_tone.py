@@ -68,9 +68,8 @@ def test_the_fit_agrees_with_an_independent_library(tone_hz, snr_db, offset, see
     row = tone_in_noise(np.random.default_rng(seed), tone_hz, snr_db, 0.2, 1.0, offset)
     ours = fit_sine(row, RATE_HZ, tone_hz + 0.7)
     theirs = adctoolbox.fit_sine_4param(row, tone_hz / RATE_HZ, max_iterations=20)
-    # Two least-squares fits of one model to one record, equal to where either stops: the
-    # library at 1e-9 of the sample rate, 4.8e-5 Hz; twice that.
-    assert ours.tone_hz == pytest.approx(theirs["frequency"] * RATE_HZ, abs=1e-4)
+    # Two least-squares fits of one model to one record, equal to where either stops.
+    assert ours.tone_hz == pytest.approx(theirs["frequency"] * RATE_HZ, abs=2e-5)
     assert ours.amplitude == pytest.approx(theirs["amplitude"], rel=1e-6)
     assert ours.offset == pytest.approx(theirs["dc_offset"], abs=1e-6)
     assert np.sqrt(ours.rest) == pytest.approx(theirs["rmse"], rel=1e-6)

@@ -26,6 +26,7 @@ from listen.analysis.spectrum import TINY, decibels, hann
 LOWEST_HZ = 80.0  # mains hum and its first overtone are no tones of a console's
 HIGHEST_HZ = 15_000.0
 LONGEST_FIT_S = 1.0  # a second gives 0.01 Hz: more would only find notes that changed
+STILL_RAD = 1e-6  # a round that turns the clip's far end by less than this was the last
 STANDS_OUT_DB = 16.0  # over the median of its surroundings; noise alone reaches 12 in 1 s
 
 
@@ -88,8 +89,7 @@ def fit_sine(
         step = float(np.linalg.solve(basis @ basis.T, basis @ samples)[3])
         omega += float(np.clip(step, -limit, limit))
         cosine, sine, found = _three(samples, t_s, omega)
-        # What a step leaves undone is about the cube of it: the next would be below this.
-        if abs(step) * (step * duration_s) ** 2 < 1e-9 * omega:
+        if abs(step) * duration_s < STILL_RAD:
             break
     cos_part, sin_part, offset = found
     rest = samples - cos_part * cosine - sin_part * sine - offset
