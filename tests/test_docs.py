@@ -122,14 +122,21 @@ def test_set_up_is_two_lines_that_can_be_pasted():
     assert [line.rpartition("/")[2] for line in lines] == ["listen demo", "pytest"]
 
 
-def test_the_map_of_the_house_has_every_module():
-    """In an indented line, as a name; and names none that there is not."""
-    lines = [ln for ln in text_of(HOME / "DEVELOPERS.md").splitlines() if ln.startswith("     ")]
-    named = {word for line in lines for word in re.findall(r"[a-z_]+", line)}
-    modules = {path.stem for path in (HOME / "listen").rglob("*.py") if path.stem[0] != "_"}
-    assert modules - named == set()
-    files = {name for line in lines for name in re.findall(r"^ +([a-z]+)\.py ", line)}
-    assert files == {p.stem for p in (HOME / "listen").glob("*.py") if p.stem[0] != "_"}
+def test_the_map_of_the_house_is_the_house():
+    """Every module once, under its package, and none that there is not."""
+    block = text_of(HOME / "DEVELOPERS.md").partition("    listen/\n")[2].partition("\n\n")[0]
+    drawn, package = [], ""
+    for line in block.splitlines():
+        name = line.split()[0]
+        if name.endswith("/"):
+            package = name
+        elif re.match(r" {6}\w", line):
+            drawn.append(name)
+        else:
+            drawn.append(package + name)
+    house = HOME / "listen"
+    files = [str(p.relative_to(house)) for p in house.rglob("*.py") if p.stem[0] != "_"]
+    assert sorted(drawn) == sorted(files)
 
 
 # Commands
