@@ -15,6 +15,7 @@ stereo  a pilot or a stereo difference is a station's: nothing in a console make
 It knows nothing of rasters, switches or channels: those speak in locate.py.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,10 +48,13 @@ class Sound:
     loud_db: float = float("nan")
 
 
-def judge(sweep: Survey, index: int, roar_level_dbfs: float | None) -> Sound:
+def judge(
+    sweep: Survey, index: int, roar_level_dbfs: float | None, mains_hz: Sequence[float]
+) -> Sound:
     """Judge one stop of a sweep.
 
     roar_level_dbfs  level of the open band, or None where none was heard
+    mains_hz         the mains rates that may be on this bench
     """
     stop = sweep.stops[index]
     if stop.spoiled:
@@ -69,7 +73,7 @@ def judge(sweep: Survey, index: int, roar_level_dbfs: float | None) -> Sound:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
     if loud_db < -24 and not programme.lines > 0.5:
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
-    weights = _weights(stop, loud_db)
+    weights = _weights(stop, loud_db, mains_hz)
     name = max(weights, key=lambda key: abs(weights[key]))
     return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0], loud_db)
 
@@ -88,7 +92,7 @@ REASONS = {  # for a console, for a station
 }
 
 
-def _weights(stop: Measures, loud_db: float) -> dict[str, float]:
+def _weights(stop: Measures, loud_db: float, mains_hz: Sequence[float]) -> dict[str, float]:
     """What each measure of a held programme is worth."""
     programme, comb = stop.programme, stop.comb
     assert programme is not None
@@ -97,7 +101,7 @@ def _weights(stop: Measures, loud_db: float) -> dict[str, float]:
     if programme.lines > 0.9 and programme.still > 0.85:
         weights["still"] = 6.0
     if comb.rich:
-        sure = 0.5 if comb.may_be_mains else 1.0
+        sure = 0.5 if comb.may_be_mains(mains_hz) else 1.0
         weights["buzz"] = sure * min(4.0, comb.buzz_db - 1.0)
     else:
         weights["buzz"] = -0.3

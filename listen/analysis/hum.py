@@ -19,6 +19,7 @@ Source of the rates: 525 lines, 4.5 MHz / 286 a line: 47 CFR 73.682(a)(6); 625 l
 divided (that consoles use them is common practice).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,6 +41,7 @@ MAINS_WANDER_HZ = 0.06  # 50 or 60 Hz ± this is what a grid may run at: common 
 HIGHEST_HZ = 2_600.0
 LONGEST_S = 20.0
 HARMONICS = 40
+TWICE = 2.0  # power of the second harmonic over the first from which it is ripple
 FIRST = 4  # hum is in the harmonics below this, buzz in all of them
 STANDS_OUT_DB = 9.0  # a harmonic over the floor beside it
 BESIDE = (0.27, 0.38, 0.5, 0.62, 0.73)  # combs shifted by these parts of the rate are decoys
@@ -56,6 +58,7 @@ class Comb:
     buzz_db     how far the median harmonic stands over the best shifted comb's, dB
     share       0 to 1: the comb's part of the power from 40 Hz to HIGHEST_HZ
     sharp_hz    half-width of the rate's uncertainty, Hz
+    twice       whether the second harmonic stands over the first: a rectifier's ripple
     """
 
     rate_hz: float
@@ -64,6 +67,7 @@ class Comb:
     buzz_db: float
     share: float
     sharp_hz: float
+    twice: bool = False
 
     @property
     def rich(self) -> bool:
@@ -75,16 +79,22 @@ class Comb:
         """50 or 60; 0 where no comb stands out."""
         return 0 if not self.rate_hz else 50 if self.rate_hz < 55 else 60
 
+    def hum_hz(self, mains_hz: Sequence[float]) -> float | None:
+        """The mains rate heard, or twice it, if this is the hum of one of these mains."""
+        if not self.may_be_mains(mains_hz) or self.rich or self.harmonics < 2:
+            return None
+        return float(self.nominal_hz * (2 if self.twice else 1))
+
     @property
     def field_rates(self) -> tuple[str, ...]:
         """Which field rates the comb's rate fits."""
         reach_hz = max(self.sharp_hz, 0.012)
         return tuple(n for n, hz in FIELD_RATES.items() if abs(hz - self.rate_hz) <= reach_hz)
 
-    @property
-    def may_be_mains(self) -> bool:
-        """Whether the mains could run at this rate."""
-        return abs(self.rate_hz - self.nominal_hz) <= MAINS_WANDER_HZ + self.sharp_hz
+    def may_be_mains(self, mains_hz: Sequence[float]) -> bool:
+        """Whether one of these mains could run at this rate."""
+        reach_hz = MAINS_WANDER_HZ + self.sharp_hz
+        return self.nominal_hz in mains_hz and abs(self.rate_hz - self.nominal_hz) <= reach_hz
 
 
 NO_COMB = Comb(0.0, -200.0, 0, 0.0, 0.0, 0.0)
@@ -146,6 +156,7 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
         buzz_db=buzz_db,
         share=float(min(1.0, held[stands].sum() / max(total, 1e-20))),
         sharp_hz=float(0.5 / long_s / highest),
+        twice=bool(held[1] > TWICE * held[0]),
     )
 
 

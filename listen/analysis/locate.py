@@ -81,7 +81,7 @@ def locate(
     for clip in clips:
         stops.append(measure(clip))
         said += [note for note in clip.notes if note not in said]
-    return locate_measured(tuple(stops), radio, plans=plans, warnings=said)
+    return locate_measured(tuple(stops), radio, plans=plans, mains_hz=mains_hz, warnings=said)
 
 
 def locate_measured(
@@ -89,6 +89,7 @@ def locate_measured(
     radio: Radio | None = None,
     *,
     plans: Sequence[str] | None = None,
+    mains_hz: Sequence[float] = (50.0, 60.0),
     warnings: Sequence[str] = (),
 ) -> Location:
     """The same from stops that were measured before.
@@ -98,13 +99,17 @@ def locate_measured(
     radio = radio or Radio()
     if not stops:
         raise BadClip("no stops came: a sweep needs at least one recording")
-    weighed = weigh(stops, radio)
+    weighed = weigh(stops, radio, mains_hz)
     said = list(warnings)
-    said += [line for line in sweep_warnings(weighed.sweep, weighed.sounds) if line not in said]
-    return _answer(weighed, radio, tuple(plans) if plans else None, tuple(said))
+    said += [
+        line for line in sweep_warnings(weighed.sweep, weighed.sounds, mains_hz) if line not in said
+    ]
+    return _answer(weighed, radio, tuple(plans) if plans else None, mains_hz, tuple(said))
 
 
-def weigh(stops: tuple[Measures, ...], radio: Radio) -> Weighed:
+def weigh(
+    stops: tuple[Measures, ...], radio: Radio, mains_hz: Sequence[float] = (50.0, 60.0)
+) -> Weighed:
     """Everything from the measured stops to weighed candidates, the likeliest first."""
     sweep = survey(stops)
     roar = [
@@ -113,7 +118,7 @@ def weigh(stops: tuple[Measures, ...], radio: Radio) -> Weighed:
         if sweep.roar_heard and np.isfinite(db) and abs(db) < 2.5
     ]
     roar_level = float(np.median(roar)) if roar else None
-    sounds = tuple(judge(sweep, i, roar_level) for i in range(len(stops)))
+    sounds = tuple(judge(sweep, i, roar_level, mains_hz) for i in range(len(stops)))
     sounds = shoulders(sweep, sounds)
     runs = find_runs(sweep, sounds)
     unknown = radio_weights([], radio.passband_khz)
@@ -156,12 +161,16 @@ def _alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
 
 
 def _answer(
-    weighed: Weighed, radio: Radio, plans: tuple[str, ...] | None, warnings: tuple[str, ...]
+    weighed: Weighed,
+    radio: Radio,
+    plans: tuple[str, ...] | None,
+    mains_hz: Sequence[float],
+    warnings: tuple[str, ...],
 ) -> Location:
     """The weighed sweep as an answer."""
     best = weighed.candidates[0] if weighed.candidates else None
     found = best is not None and best.is_find
-    stops = _stop_answers(weighed, best if found else None)
+    stops = _stop_answers(weighed, best if found else None, mains_hz)
     others = tuple(_fit_answer(c, weighed) for c in weighed.candidates[1 if found else 0 :])
     if not found or best is None:
         return Location(
@@ -224,7 +233,9 @@ def _fit_answer(one: Candidate, weighed: Weighed) -> CarrierFit:
     )
 
 
-def _stop_answers(weighed: Weighed, found: Candidate | None) -> tuple[StopAnswer, ...]:
+def _stop_answers(
+    weighed: Weighed, found: Candidate | None, mains_hz: Sequence[float]
+) -> tuple[StopAnswer, ...]:
     """What each stop gave, in the folder's order."""
     side = {i: run for run in weighed.runs for i in run.held}
     answers = []
@@ -244,9 +255,7 @@ def _stop_answers(weighed: Weighed, found: Candidate | None) -> tuple[StopAnswer
                 tone_hz=tone.tone_hz if tone else None,
                 tone_dbfs=tone.tone_dbfs if tone else None,
                 sinad_db=tone.sinad_db if tone else None,
-                hum_hz=float(comb.nominal_hz)
-                if comb and comb.nominal_hz and comb.may_be_mains and not comb.rich
-                else None,
+                hum_hz=comb.hum_hz(mains_hz) if comb else None,
                 buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
                 why=sound.why,
             )

@@ -3,6 +3,8 @@
 Strings only; every number in them comes from the analysis.
 """
 
+from collections.abc import Sequence
+
 from listen.analysis.answer import CarrierFit, FittingChannel
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
@@ -115,7 +117,9 @@ def next_step(
     return None
 
 
-def sweep_warnings(sweep: Survey, sounds: tuple[Sound, ...]) -> list[str]:
+def sweep_warnings(
+    sweep: Survey, sounds: tuple[Sound, ...], mains_hz: Sequence[float]
+) -> list[str]:
     """What a person should know of the recordings themselves."""
     stops = sweep.stops
     said = []
@@ -136,6 +140,19 @@ def sweep_warnings(sweep: Survey, sounds: tuple[Sound, ...]) -> list[str]:
         said.append(
             f"{muted} of {len(stops)} stops are silent: turn the radio's muting off if it lets "
             "you; a muted stop says nothing."
+        )
+    either = [
+        stop.comb.rate_hz
+        for stop in stops
+        if stop.comb
+        and stop.comb.rich
+        and stop.comb.field_rates
+        and stop.comb.may_be_mains(mains_hz)
+    ]
+    if either:
+        said.append(
+            f"Buzz at {either[0]:.2f} Hz fits a picture and the mains alike: their rates are too "
+            "close to be told apart in these recordings."
         )
     if sweep.roar_heard and sweep.band > 0:
         said.append(
