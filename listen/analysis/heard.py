@@ -84,7 +84,7 @@ def stop_roar(roar_level_dbfs: float | None, stop: Measures) -> float:
 
 
 REASONS = {  # for a console, for a station
-    "swing": ("it swings less far than a station", "it swings as far as a station"),
+    "swing": ("it plays softer than a station", "it plays as loud as a station"),
     "still": ("a tone that keeps pitch and level", "no pitch is held"),
     "buzz": ("field-rate buzz under the sound", "no field-rate buzz"),
     "pauses": ("", "speech, with its pauses"),

@@ -25,9 +25,9 @@ from listen.analysis.evidence import (
     with_raster,
 )
 from listen.analysis.heard import Sound, judge
-from listen.analysis.identify import agreed_spacing_mhz, fitting_channels
+from listen.analysis.identify import fitting_channels
 from listen.analysis.measures import Measures, measure
-from listen.analysis.pairs import with_pairs
+from listen.analysis.pairs import partners, with_pairs
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
 from listen.analysis.reasons import (
     best_dial_mhz,
@@ -37,6 +37,7 @@ from listen.analysis.reasons import (
     sweep_warnings,
 )
 from listen.analysis.runs import Run, find_runs, shoulders
+from listen.analysis.spacing import implied, place_picture
 from listen.analysis.survey import Survey, survey
 from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
@@ -49,13 +50,18 @@ ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates not
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Weighed:
-    """A sweep with everything that was made of it on the way to an answer."""
+    """A sweep with everything that was made of it on the way to an answer.
+
+    candidates  the likeliest first; it alone is fitted finely, with its picture and mirror
+    """
 
     sweep: Survey
     sounds: tuple[Sound, ...]
     runs: tuple[Run, ...]
     candidates: tuple[Candidate, ...]
     error: DialError
+    picture: Candidate | None = None
+    mirror: Candidate | None = None
 
 
 def locate(
@@ -128,13 +134,17 @@ def weigh(
     error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
     weighed = with_pairs([with_raster(c, error, radio) for c in rough])
     ranked = sorted(weighed, key=lambda c: -c.odds)
-    if ranked:  # only the winner needs to be known to kilohertz
-        held = [_held(c, sweep, error, radio) for c in stations]
-        known = radio_weights(held, radio.passband_khz)
-        fine = candidate(ranked[0].run, runs, sweep, sounds, known, coarse=False)
-        fine = replace(fine, pair=ranked[0].pair, mirror=ranked[0].mirror)
-        ranked[0] = with_raster(fine, error, radio)
-    return Weighed(sweep, sounds, runs, tuple(ranked), error)
+    if not ranked:
+        return Weighed(sweep, sounds, runs, (), error)
+    known = radio_weights([_held(c, sweep, error, radio) for c in stations], radio.passband_khz)
+
+    def finely(run: Run) -> Candidate:
+        return candidate(run, runs, sweep, sounds, known, coarse=False)
+
+    best = replace(finely(ranked[0].run), pair=ranked[0].pair, mirror=ranked[0].mirror)
+    picture, mirror = (None if run is None else finely(run) for run in partners(best, ranked))
+    ranked[0] = with_raster(best, error, radio)
+    return Weighed(sweep, sounds, runs, tuple(ranked), error, picture, mirror)
 
 
 def _held(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
@@ -177,7 +187,7 @@ def _answer(
             found=False,
             probability=best.probability if best else 0.0,
             reason=reason_not_found(weighed.sweep, weighed.sounds, best),
-            next=next_step(weighed.sweep, best, None, ()),
+            next=next_step(weighed.sweep, best, None),
             stops=stops,
             warnings=warnings,
             switch_at_mhz=_switch_at(weighed),
@@ -185,20 +195,29 @@ def _answer(
         )
     fit = _fit_answer(best, weighed)
     channels = fitting_channels(fit.centre_mhz, fit.interval_95_mhz, plans)
-    spacing_mhz = agreed_spacing_mhz(channels)
+    heard = place_picture(
+        best.fit,
+        None if weighed.picture is None else weighed.picture.fit,
+        None if weighed.mirror is None else weighed.mirror.fit,
+        weighed.error.mean_khz / 1e3,
+    )
+    channels = tuple(c for c in channels if heard.fits(c))
+    picture = implied(heard, fit.centre_mhz, channels)
     return Location(
         found=True,
         probability=best.probability,
-        reason=reason_found(best, weighed.sounds, weighed.sweep, channels, radio.raster_khz),
-        next=next_step(weighed.sweep, best, fit, channels),
+        reason=reason_found(
+            best, weighed.sounds, weighed.sweep, channels, picture, radio.raster_khz
+        ),
+        next=next_step(weighed.sweep, best, fit),
         stops=stops,
         sound_carrier_mhz=fit.centre_mhz,
         interval_95_mhz=fit.interval_95_mhz,
         heard_as="direct",
-        picture_carrier_mhz=None if spacing_mhz is None else fit.centre_mhz - spacing_mhz,
-        picture_basis=None if spacing_mhz is None else "implied",
-        spacing_mhz=spacing_mhz,
-        spacing_basis=None if spacing_mhz is None else "standard",
+        picture_carrier_mhz=picture.mhz,
+        picture_basis=picture.basis,
+        spacing_mhz=picture.spacing_mhz,
+        spacing_basis=picture.spacing_basis,
         channels=channels,
         warnings=warnings,
         switch_at_mhz=_switch_at(weighed),
@@ -238,6 +257,11 @@ def _stop_answers(
 ) -> tuple[StopAnswer, ...]:
     """What each stop gave, in the folder's order."""
     side = {i: run for run in weighed.runs for i in run.held}
+    if found:  # its cliffs are the console's too
+        readings, used = readings_of(found.run, weighed.runs, weighed.sweep, weighed.sounds)
+        for reading, i in zip(readings, used, strict=True):
+            if weighed.sounds[i].kind == "edge" and not reading.taken:
+                side[i] = found.run
     answers = []
     for i, (stop, sound) in enumerate(zip(weighed.sweep.stops, weighed.sounds, strict=True)):
         quieting = weighed.sweep.quieting_db[i]

@@ -14,6 +14,7 @@ from functools import cache
 import numpy as np
 
 from listen.analysis.evidence import PAIR, Candidate
+from listen.analysis.runs import Run
 from listen.channels import systems
 
 LIKE_CONSOLE = 1.0  # odds of the sound from which a carrier may be half of a mirror pair
@@ -70,3 +71,12 @@ def with_pairs(candidates: list[Candidate]) -> list[Candidate]:
         if pair.kind == "mirror":
             weighed[pair.partner] = replace(weighed[pair.partner], mirror=True)
     return weighed
+
+
+def partners(sound: Candidate, candidates: list[Candidate]) -> tuple[Run | None, Run | None]:
+    """The runs of a sound carrier's picture and of its mirror, where they were heard."""
+    found: dict[str, Run] = {}
+    for pair in find_pairs(candidates):
+        if candidates[pair.sound].run is sound.run:
+            found.setdefault(pair.kind, candidates[pair.partner].run)
+    return found.get("picture"), found.get("mirror")

@@ -9,6 +9,7 @@ from listen.analysis.answer import CarrierFit, FittingChannel
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
+from listen.analysis.spacing import Picture
 from listen.analysis.survey import Survey
 
 CLIPPED_SHARE = 1e-4
@@ -19,6 +20,7 @@ def reason_found(
     sounds: tuple[Sound, ...],
     sweep: Survey,
     channels: tuple[FittingChannel, ...],
+    picture: Picture,
     raster_khz: float,
 ) -> str:
     """Why this carrier is the console's."""
@@ -33,7 +35,9 @@ def reason_found(
         parts.append(max(spoken, key=lambda sound: sound.odds).why)
     if best.raster > 1:
         parts.append(f"it is off the {raster_khz:g} kHz raster that stations keep to")
-    text = f"A carrier is held at {_dials(best, sweep)} and {_joined(parts)}."
+    if picture.heard_mhz is not None and picture.by is not None:
+        parts.append(f"{PARTNERS[picture.by]} places its picture at {picture.heard_mhz:.2f} MHz")
+    text = f"A carrier is held at {_dials(best, sweep)}: {_joined(parts)}."
     spacings = {round(c.sound_mhz - c.picture_mhz, 2) for c in channels}
     if len(spacings) > 1:
         text += (
@@ -42,6 +46,13 @@ def reason_found(
             "would settle which."
         )
     return text
+
+
+PARTNERS = {
+    "buzz": "a buzz one spacing below",
+    "mirror": "its mirror two spacings below",
+    "both": "a buzz one spacing below, with a mirror below that,",
+}
 
 
 def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate | None) -> str:
@@ -84,18 +95,13 @@ def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate |
     return f"Every carrier heard sounds like a station; the least like one is at {where}."
 
 
-def next_step(
-    sweep: Survey,
-    best: Candidate | None,
-    fit: CarrierFit | None,
-    channels: tuple[FittingChannel, ...],
-) -> str | None:
+def next_step(sweep: Survey, best: Candidate | None, fit: CarrierFit | None) -> str | None:
     """The one thing to do that would settle more, or None."""
     if fit is None:
-        if best is None or best.switch < 0:
+        if best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0):
             return (
-                "Check that the console is on and plays, and its output near the radio's "
-                "aerial, then visit the stops that were left out."
+                "Check that the console is on and plays, and that its output is near the radio's "
+                "aerial; then visit the stops that were left out."
             )
         return (
             f"Stand the dial at {best_dial_mhz(best, sweep):.2f}, switch the console off, and "
@@ -177,7 +183,7 @@ def best_dial_mhz(one: Candidate, sweep: Survey) -> float:
 
 
 def _joined(parts: list[str]) -> str:
-    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
+    return ", and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
 def _either(parts: list[str]) -> str:

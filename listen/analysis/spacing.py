@@ -1,0 +1,98 @@
+"""Where the picture carrier is: measured where it or a mirror was heard, otherwise implied.
+
+Conventions
+-----------
+Carriers are true MHz, spreads one standard deviation in kHz.  Spacing is sound minus
+picture.  The dial's error cancels in a spacing, since the same dial read both carriers.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from listen.analysis.answer import FittingChannel
+from listen.analysis.curve import Posterior
+from listen.analysis.identify import WITHIN_KHZ, agreed_spacing_mhz
+
+MEASURED_KHZ = 50.0  # known worse than this, a picture chooses among channels and no more
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """The picture carrier and the spacing, with what they rest on.
+
+    mhz, spacing_mhz  None where neither heard nor agreed on by the channels
+    basis             "measured", "implied" or None, as in the answer
+    heard_mhz         where the picture was placed by ear, or None; spread_khz its spread
+    by                "buzz", "mirror" or "both": what placed it
+    """
+
+    mhz: float | None = None
+    spacing_mhz: float | None = None
+    basis: Literal["measured", "implied"] | None = None
+    heard_mhz: float | None = None
+    spread_khz: float = 0.0
+    by: Literal["buzz", "mirror", "both"] | None = None
+
+    @property
+    def spacing_basis(self) -> Literal["measured", "standard"] | None:
+        """What the spacing rests on."""
+        if self.basis is None:
+            return None
+        return "measured" if self.basis == "measured" else "standard"
+
+    def fits(self, channel: FittingChannel) -> bool:
+        """Whether a channel's picture carrier agrees with what was heard of it."""
+        if self.heard_mhz is None:
+            return True
+        off_khz = 1e3 * abs(channel.picture_mhz - self.heard_mhz)
+        return off_khz <= WITHIN_KHZ + 2 * self.spread_khz
+
+
+def place_picture(
+    sound: Posterior, picture: Posterior | None, mirror: Posterior | None, error_mhz: float
+) -> Picture:
+    """The picture as heard, its own buzz and the mirror weighed by how well each places it.
+
+    sound, picture, mirror  on the dial's scale; None where not heard
+    error_mhz               dial minus truth
+    """
+    places = []
+    if picture is not None:
+        places.append((picture.mean_mhz, picture.spread_khz))
+    if mirror is not None:
+        middle_mhz = (sound.mean_mhz + mirror.mean_mhz) / 2
+        places.append((middle_mhz, float(np.hypot(sound.spread_khz, mirror.spread_khz)) / 2))
+    if not places:
+        return Picture()
+    weight = np.array([1 / max(spread, 1.0) ** 2 for _, spread in places])
+    dial_mhz = float(np.array([mhz for mhz, _ in places]) @ weight / weight.sum())
+    spread_khz = float(1 / np.sqrt(weight.sum()))
+    by: Literal["buzz", "mirror", "both"] = "both"
+    if len(places) == 1:
+        by = "buzz" if mirror is None else "mirror"
+    measured = spread_khz <= MEASURED_KHZ
+    return Picture(
+        mhz=dial_mhz - error_mhz if measured else None,
+        spacing_mhz=sound.mean_mhz - dial_mhz if measured else None,
+        basis="measured" if measured else None,
+        heard_mhz=dial_mhz - error_mhz,
+        spread_khz=spread_khz,
+        by=by,
+    )
+
+
+def implied(heard: Picture, sound_mhz: float, channels: tuple[FittingChannel, ...]) -> Picture:
+    """The picture that the channels imply, where it was not measured and they agree."""
+    spacing_mhz = agreed_spacing_mhz(channels)
+    if heard.basis is not None or spacing_mhz is None:
+        return heard
+    return Picture(
+        sound_mhz - spacing_mhz,
+        spacing_mhz,
+        "implied",
+        heard.heard_mhz,
+        heard.spread_khz,
+        heard.by,
+    )
