@@ -36,12 +36,12 @@ def rows(folder):
         return list(csv.DictReader(file))
 
 
-def turn(shown, player, key="\n"):
+def turn(shown, player, key="\n", bench=BENCH):
     """Be the person: set the dial and the switch as asked, then press the key."""
     asked = shown.expect(PROMPT)
     shown.expect(r"Ctrl-C to stop: ")
     dial_mhz, console = float(asked[1]), asked[2]
-    player.play(BENCH.hear(dial_mhz, LOOP_S, console).samples)
+    player.play(bench.hear(dial_mhz, LOOP_S, console).samples)
     shown.keys(key)
     return dial_mhz, console
 
@@ -68,6 +68,36 @@ def test_a_person_walks_the_dial_and_is_told_the_channel(terminal, player, tmp_p
     for row in kept:
         samples, rate_hz = soundfile.read(tmp_path / "new" / row["file"], always_2d=True)
         assert (samples.shape, rate_hz) == ((48_000, 2), 48_000)
+
+
+def test_a_station_that_sounds_like_a_console_costs_a_second_off_check(terminal, player, tmp_path):
+    """A tune on 96.9 that stays when the console goes; the console itself is silent."""
+    bench = Bench(
+        stations=(Station(96.9, 35.0, "chip", deviation_khz=25.0, stereo=False),),
+        console=Console(
+            sound_mhz=95.75,
+            strength_db=30.0,
+            spacing_mhz=4.5,
+            deviation_khz=25.0,
+            programme="silence",
+            picture_db=None,
+        ),
+        seed=3,
+    )
+    shown = begin(terminal, "--plan", "jp-air", stops="95.7,96.2,97.2,96.9")
+    for _ in range(4):
+        turn(shown, player, bench=bench)
+    shown.expect("Switch the console OFF, leave the dial")  # it stands on 96.9 already
+    assert turn(shown, player, bench=bench) == (96.9, "off")
+    shown.expect("Looking at what was heard")
+    assert turn(shown, player, bench=bench) == (95.7, "off")
+    assert "stayed as it was: a station" in shown.all
+    shown.expect("Switch the console ON again")
+    shown.expect("Found")
+    shown.expect("jp-air:1")
+    assert (shown.ends(), shown.errors()) == (0, "")
+    kept = [(row["dial_mhz"], row["console"]) for row in rows(tmp_path / "new")]
+    assert kept[4:] == [("96.9", "off"), ("95.7", "off")]
 
 
 def test_what_is_played_is_what_is_kept_bit_by_bit(terminal, player, tmp_path):
