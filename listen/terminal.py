@@ -5,10 +5,11 @@ apart by two spaces or more, no colour and no frame.
 """
 
 import sys
-from collections.abc import Sequence
-from typing import Literal
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Literal, TypeVar
 
 GAP = "  "
+T = TypeVar("T")
 
 
 def on_terminal() -> bool:
@@ -90,3 +91,14 @@ def mhz_text(mhz: float) -> str:
     """A frequency as a dial and a table show it: two decimals, more where it has them."""
     whole, _, decimals = f"{mhz:.4f}".partition(".")
     return f"{whole}.{decimals.rstrip('0').ljust(2, '0')}"
+
+
+def followed(items: Iterable[T], total: int, words: str) -> Iterator[T]:
+    """The items, with a progress bar on a terminal's standard error while they are used up."""
+    if not sys.stderr.isatty():
+        yield from items
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(items, words, total, console=Console(stderr=True), transient=True)

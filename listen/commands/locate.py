@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from listen.folder import SweepFolder
 
 
+LONG = 30  # a longer sweep's open-band stops are counted instead of listed
+
+
 def locate(
     folder: Annotated[Path, typer.Argument(help="A sweep folder: recordings and a stops.csv.")],
     plan: Annotated[
@@ -20,6 +23,9 @@ def locate(
         typer.Option(help="Consider only this channel plan; may be given several times."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    every: Annotated[
+        bool, typer.Option("--every", help="List the stops that heard hiss alone, too.")
+    ] = False,
     picture: Annotated[
         list[Path] | None,
         typer.Option(metavar="FILE", help="Draw the dial strip here, .png or .svg; repeatable."),
@@ -44,7 +50,7 @@ def locate(
     if as_json:
         print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
     else:
-        print_location(answer)
+        print_location(answer, hiss=every or len(answer.stops) <= LONG)
     if picture:
         from listen.picture import dial_strip
 
@@ -56,10 +62,11 @@ def located(folder: Path, plans: Sequence[str] | None = None) -> "tuple[SweepFol
     """A sweep folder as it was read, and the answer that its recordings give."""
     from listen.analysis.locate import locate as answer_of
     from listen.folder import read_folder
+    from listen.terminal import followed
 
     sweep = read_folder(folder, plans=plans)
     answer = answer_of(
-        sweep.clips(),
+        followed(sweep.clips(), len(sweep.stops), "Measuring the stops"),
         sweep.radio,
         plans=sweep.plans,
         mains_hz=sweep.mains_hz,
