@@ -14,6 +14,7 @@ import pytest
 from listen.errors import BadFolder
 from listen.simulate import trials
 from listen.simulate.conditions import CONDITIONS
+from listen.simulate.kept import RECORDS, Kept
 from listen.simulate.scenarios import random_bench
 from listen.simulate.scores import Record, details, score, table
 
@@ -107,7 +108,7 @@ def test_two_benches_are_judged_kept_and_gone_on_with(tmp_path):
     """In processes of their own; a torn line is judged again, to the very same answer."""
     words = ["--conditions", "dial-100", "dial-100-no-switch", "--out", str(tmp_path / "out")]
     run(tmp_path, *words, "--benches", "1", "--workers", "1")
-    path = tmp_path / "out" / trials.RECORDS
+    path = tmp_path / "out" / RECORDS
     first = path.read_text()
     said = run(tmp_path, *words, "--benches", "2", "--workers", "2", "--list-all")
     both = path.read_text()
@@ -120,14 +121,15 @@ def test_two_benches_are_judged_kept_and_gone_on_with(tmp_path):
         _, truth = random_bench(one["seed"])
         assert one["truth_mhz"] == truth.sound_mhz
         assert len(one["off_checks_mhz"]) <= (3 if one["condition"] == "dial-100" else 0)
-    assert "Seeds 3 to 4; code " in said
-    assert "stops of 0.5 s, 95.2 to 95.9 MHz alone" in said
+    assert "dial of 100 kHz, as walked: 3 to 4\n" in said
+    assert "stops of 0.5 s, 95.2 to 95.9 MHz alone.\n" in said
     assert said.splitlines()[1].startswith("dial of 100 kHz, as walked ")
     path.write_text(both[:-40])
     run(tmp_path, *words, "--benches", "2", "--workers", "1")
     assert path.read_text() == both
-    run(tmp_path, *words, "--benches", "2")
+    again = run(tmp_path, *words, "--benches", "2", "--report")
     assert path.read_text() == both
+    assert again == said[: said.index("\ndial-100 3: ")] + said[said.index("\nMade by") :]
 
 
 def test_the_walk_is_that_of_a_person_and_its_answers_are_those_of_locate():
@@ -147,13 +149,14 @@ def test_the_walk_is_that_of_a_person_and_its_answers_are_those_of_locate():
 
 
 def test_benches_judged_otherwise_are_never_mixed(tmp_path):
-    trials.Kept(tmp_path, "code a").add([record(1, 5.0)])
-    assert trials.Kept(tmp_path, "code a").records == [record(1, 5.0)]
+    Kept(tmp_path, "code a").add([record(1, 5.0)])
+    assert Kept(tmp_path, "code a").records == [record(1, 5.0)]
     with pytest.raises(BadFolder, match=r"judged in another way \(code a; this is code b\)"):
-        trials.Kept(tmp_path, "code b")
-    (tmp_path / trials.RECORDS).write_text('{"seed": 1}\n')
+        Kept(tmp_path, "code b")
+    assert Kept(tmp_path, None).how == "code a"
+    (tmp_path / RECORDS).write_text('{"seed": 1}\n')
     with pytest.raises(BadFolder, match=r"jsonl:1 is no judged bench .*: delete that line"):
-        trials.Kept(tmp_path, "code a")
+        Kept(tmp_path, "code a")
 
 
 @pytest.mark.parametrize(
@@ -163,6 +166,7 @@ def test_benches_judged_otherwise_are_never_mixed(tmp_path):
         (["--benches", "0"], "--benches and --workers start at 1"),
         (["--seconds", "0"], "--seconds 0 came: give 0.2 to 120"),
         (["--band", "108-87.5"], "108"),
+        (["--report"], "--report prints what a folder holds: name it with --out"),
     ],
 )
 def test_what_cannot_be_meant_is_one_sentence(words, says, capsys):

@@ -7,13 +7,13 @@ against the truth, which nothing but this module sees beside the answer.
     python -m listen.simulate.trials --benches 24 --first-seed 20000 --out trials
     python -m listen.simulate.trials --conditions dial-100 dial-200 --list
 
-With --out each judged bench is a line of JSON in benches.jsonl, synced; the same command goes
-on where it was stopped.  Benches judged by other code are never mixed with these.
+With --out each judged bench is kept as it is done; the same command goes on where it was
+stopped, and --report prints all that is there.  Benches judged by other code are never mixed
+with these.
 """
 
 import argparse
 import hashlib
-import json
 import os
 import signal
 import sys
@@ -29,16 +29,16 @@ from listen.analysis.locate import locate_measured
 from listen.analysis.measures import Measures, measure
 from listen.channels import band_from
 from listen.clip import Clip
-from listen.errors import BadFolder, CannotWrite, ListenError
+from listen.errors import ListenError
 from listen.simulate.bench import Bench
 from listen.simulate.conditions import CONDITIONS, Condition, Scene
 from listen.simulate.hands import Hands
+from listen.simulate.kept import Kept
 from listen.simulate.scenarios import Truth, dial_stops
 from listen.simulate.scores import Record, details, score, table
 from listen.sweep import Ask, ListPlanner, walk
 
 HOME = Path(__file__).parent.parent  # the package
-RECORDS = "benches.jsonl"
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 SAID_EVERY_S = 30.0
 
@@ -213,64 +213,6 @@ def _ignore_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the bench in hand is finished, or dropped
 
 
-class Kept:
-    """The judged benches of a folder: lines of JSON, each synced before the next.
-
-    how  what judged them: the code's fingerprint, and what the command line changed
-
-    Raises BadFolder where they were judged in another way; CannotWrite.
-    """
-
-    def __init__(self, folder: Path | None, how: str) -> None:
-        self.records: list[Record] = []
-        self._how = how
-        self._path = None if folder is None else folder / RECORDS
-        if self._path is None:
-            return
-        try:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
-            text = self._path.read_text("utf-8") if self._path.exists() else ""
-            if text and not text.endswith("\n"):  # the last line was torn
-                text = text[: text.rfind("\n") + 1]
-                os.truncate(self._path, len(text.encode()))
-        except (OSError, UnicodeDecodeError) as why:
-            raise CannotWrite(f"cannot keep judged benches in {folder}: {why}") from why
-        for number, line in enumerate(text.splitlines(), 1):
-            try:
-                fields = json.loads(line)
-                judged_by = fields["how"]
-                self.records.append(Record.from_dict(fields))
-            except (ValueError, KeyError, TypeError) as why:
-                raise BadFolder(
-                    f"{self._path}:{number} is no judged bench ({why}): delete that line"
-                ) from why
-            if judged_by != how:
-                raise BadFolder(
-                    f"{folder} holds benches judged in another way ({judged_by}; this is {how}): "
-                    "give a new --out"
-                )
-
-    def done(self) -> set[tuple[str, int]]:
-        """Condition and seed of each."""
-        return {(record.condition, record.seed) for record in self.records}
-
-    def add(self, records: Iterable[Record]) -> None:
-        """Keep them; they are on disk when this returns."""
-        lines = []
-        for record in records:
-            self.records.append(record)
-            lines.append(json.dumps({**record.as_dict(), "how": self._how}) + "\n")
-        if self._path is None:
-            return
-        try:
-            with self._path.open("a", encoding="utf-8") as file:
-                file.write("".join(lines))
-                file.flush()
-                os.fsync(file.fileno())
-        except OSError as why:
-            raise CannotWrite(f"cannot write to {self._path}: {why.strerror or why}") from why
-
-
 def code_of(home: Path = HOME) -> str:
     """A short fingerprint of all that decides an answer or makes a bench."""
     whole = hashlib.sha256()
@@ -296,6 +238,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--seconds", type=float, metavar="S", help="length of each recording (2)")
     add("--band", metavar="LOW-HIGH", help="walk this part of the dial only, MHz")
     add("--out", type=Path, metavar="DIR", help="keep each judged bench there, and go on there")
+    add("--report", action="store_true", help="judge nothing: print what --out holds")
     add("--markdown", action="store_true", help="the table as Markdown")
     add("--list", action="store_true", help="each bench that is not right and covered, in words")
     add("--list-all", action="store_true", help="each bench in words")
@@ -312,19 +255,21 @@ def main(words: Sequence[str] | None = None) -> int:
             raise ListenError(f"--seconds {options.seconds:g} came: give 0.2 to 120")
         band_mhz = None if options.band is None else band_from(options.band)
         conditions = chosen(options.conditions)
-        how = _how(options.seconds, band_mhz)
-        kept = Kept(options.out, how)
+        if options.report and options.out is None:
+            raise ListenError("--report prints what a folder holds: name it with --out")
+        kept = Kept(options.out, None if options.report else _how(options.seconds, band_mhz))
         seeds = range(options.first_seed, options.first_seed + options.benches)
-        todo = tasks(conditions, seeds, kept.done(), options.seconds, band_mhz)
-        _judge_all(todo, options.workers, kept)
+        if not options.report:
+            todo = tasks(conditions, seeds, kept.done(), options.seconds, band_mhz)
+            _judge_all(todo, options.workers, kept)
     except ListenError as why:
         print(f"trials: {why}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("\nStopped.  With --out, the same command goes on.", file=sys.stderr)
         return 130
-    _print(conditions, seeds, kept.records, options)
-    print(f"\nSeeds {seeds.start} to {seeds.stop - 1}; {how}.")
+    _print(conditions, [r for r in kept.records if options.report or r.seed in seeds], options)
+    print(f"\nMade by {kept.how}.")
     return 0
 
 
@@ -352,20 +297,20 @@ def _judge_all(todo: Sequence[Task], workers: int, kept: Kept) -> None:
 
 
 def _print(
-    conditions: Sequence[Condition],
-    seeds: range,
-    records: Sequence[Record],
-    options: argparse.Namespace,
+    conditions: Sequence[Condition], records: Sequence[Record], options: argparse.Namespace
 ) -> None:
-    """The table, and the benches in words where they are asked for."""
+    """The table, its seeds, and the benches in words where they are asked for."""
     rows = []
     shown: list[Record] = []
     for condition in conditions:
-        mine = [r for r in records if r.condition == condition.name and r.seed in seeds]
-        mine.sort(key=lambda record: record.seed)
-        rows.append((condition.sentence, score(mine)))
-        shown += [r for r in mine if options.list_all or not is_as_hoped(r)]
-    print("\n".join(table(rows, options.markdown)))
+        mine = sorted((r for r in records if r.condition == condition.name), key=lambda r: r.seed)
+        if mine:
+            rows.append((condition.sentence, mine))
+            shown += [r for r in mine if options.list_all or not is_as_hoped(r)]
+    print("\n".join(table([(words, score(mine)) for words, mine in rows], options.markdown)))
+    print("\nSeeds:")
+    for words, mine in rows:
+        print(f"  {words}: {mine[0].seed} to {mine[-1].seed}")
     if options.list or options.list_all:
         print("\n" + "\n".join(details(shown)))
 
