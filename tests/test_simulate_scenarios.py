@@ -36,6 +36,13 @@ def test_truth_is_the_benchs_own():
         assert bench.console.deviation_khz == (25 if nominal.system in "MJN" else 50)
 
 
+@pytest.mark.parametrize("wanted", [0, 1, 15])
+def test_as_many_stations_are_there_as_were_asked_for(wanted):
+    for seed in SEEDS:
+        bench, _ = random_bench(seed, stations=(wanted, wanted), console_db=None)
+        assert len(bench.stations) == wanted
+
+
 @pytest.mark.parametrize(("raster_khz", "first_mhz"), [(100, 87.5), (200, 88.1)])
 def test_stations_sit_on_the_raster_and_clear_of_the_console(raster_khz, first_mhz):
     counts = set()

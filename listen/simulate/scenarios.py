@@ -203,11 +203,11 @@ def _stations(
     raster = np.arange(first_mhz, BAND_MHZ[1], raster_khz / 1000)
     taken: list[float] = []
     for mhz in rng.permutation(raster):
+        if len(taken) == count:
+            break
         near_console = console is not None and abs(mhz - console.true_sound_mhz) * 1000 < clear_khz
         if not near_console and all(abs(mhz - other) > 0.29 for other in taken):
             taken.append(float(mhz))
-        if len(taken) == count:
-            break
     preemphasis_us = 75.0 if raster_khz == 200 else 50.0
     return tuple(
         Station(
