@@ -72,6 +72,18 @@ def test_a_console_among_stations_is_found(answer):
     assert (answer.channels[0].plan, answer.channels[0].channel) == ("au-air", "4")
 
 
+@pytest.mark.parametrize("misalignment_khz", [-25.0, 25.0])
+def test_frequencies_are_true_whatever_the_dial_showed(misalignment_khz):
+    # Three stations on the raster tell the dial's error, and it is taken out.
+    third = Station(99.2, 38.0, "music", 23)
+    dial_mhz = (*(round(98.8 + n / 10, 2) for n in range(7)), *DIAL_MHZ)
+    clips = walk(stations=(third, *STATIONS), dial_mhz=dial_mhz, misalignment_khz=misalignment_khz)
+    found = locate(clips)
+    low_mhz, high_mhz = found.interval_95_mhz
+    assert low_mhz < SOUND_MHZ < high_mhz
+    assert found.sound_carrier_mhz == pytest.approx(SOUND_MHZ, abs=0.022)
+
+
 def test_what_was_heard_is_said_stop_by_stop(answer):
     heard = {stop.dial_mhz: stop.heard for stop in answer.stops}
     assert heard[100.8] == "console"

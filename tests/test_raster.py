@@ -67,11 +67,13 @@ def test_the_distance_to_the_raster_has_a_sign(mhz, wanted_khz):
     assert off_raster_khz(mhz, 100.0, 0.0) == pytest.approx(wanted_khz, abs=1e-6)
 
 
-def test_one_carrier_that_is_no_station_does_not_move_it():
-    heard = stations(9.0)
+@pytest.mark.parametrize("odd_mhz", [98.027, 98.951])
+def test_one_carrier_that_is_no_station_does_not_move_it(odd_mhz):
+    heard = stations(9.0, count=3)
     plain = dial_error(heard, 100.0, 0.0)
-    upset = dial_error([*heard, (98.951, 3.0)], 100.0, 0.0)
-    assert upset.mean_khz == pytest.approx(plain.mean_khz, abs=1.5)
+    upset = dial_error([*heard, (odd_mhz, 3.0)], 100.0, 0.0)
+    # A mean of four would move by 18 / 4 = 4.5 kHz for the nearer one.
+    assert upset.mean_khz == pytest.approx(plain.mean_khz, abs=1.0)
 
 
 def test_without_stations_it_is_only_believed_to_be_small():
