@@ -134,7 +134,7 @@ def test_two_benches_are_judged_kept_and_gone_on_with(tmp_path):
 
 def test_the_walk_is_that_of_a_person_and_its_answers_are_those_of_locate():
     """A console alone: found by its sound, proved at one off check, true within 150 kHz."""
-    seed = 1
+    seed = 2
     _, truth = random_bench(seed, stations=(0, 0))
     low_mhz = float(np.floor(truth.sound_mhz * 10 - 6) / 10)
     band = (low_mhz, min(low_mhz + 1.2, 108.0))
