@@ -5,6 +5,7 @@ Exit status: 0 found or yes, 1 not found, no or cannot tell, 2 bad input or a fa
 stopped by Ctrl-C.
 """
 
+import os
 import sys
 from importlib import import_module
 
@@ -55,7 +56,7 @@ def application(names: tuple[str, ...] = COMMANDS) -> typer.Typer:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command and give its exit status."""
-    words = sys.argv[1:] if argv is None else argv
+    words = (sys.argv[1:] if argv is None else argv) or ["--help"]
     # A known command needs no other's module: importing all would cost more than the answer.
     names = (words[0],) if words and words[0] in COMMANDS else COMMANDS
     run = typer.main.get_command(application(names))
@@ -74,7 +75,10 @@ def main(argv: list[str] | None = None) -> int:
     except (KeyboardInterrupt, typer.Abort):
         print("\nlisten: stopped", file=sys.stderr)
         return 130
-    except BrokenPipeError:  # the reader of our output, `head` say, has gone
-        sys.stderr.close()
+    except (BrokenPipeError, SystemExit) as why:
+        # The reader of our output, `head` say, has gone; the library makes that an exit of 1.
+        if isinstance(why, SystemExit) and not isinstance(why.__context__, OSError):
+            raise
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115 - what is left to flush goes nowhere
         return 0
     return int(status or 0)

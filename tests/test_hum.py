@@ -164,3 +164,29 @@ def test_the_recordings_rate_does_not_matter(rate_hz):
     assert found.rich
     # The peak of equal candidates, 0.01 Hz apart, is flat for one of them either way.
     assert found.rate_hz == pytest.approx(59.94, abs=0.0101)
+
+
+@pytest.mark.parametrize("duration_s", [0.5, 1.0, 2.0, 4.0, 10.0, 20.0])
+@pytest.mark.parametrize("field_hz", FIELDS_HZ)
+def test_strong_buzz_tells_its_rate_within_its_stated_sharpness(field_hz, duration_s):
+    found = measure_comb(buzz(field_hz, duration_s), RATE_HZ)
+    assert abs(found.rate_hz - field_hz) < found.sharp_hz + 0.001
+
+
+@pytest.mark.parametrize("duration_s", [1.0, 2.0, 5.0, 10.0])
+@pytest.mark.parametrize("mains_hz", [49.97, 50.0, 59.98, 60.0])
+def test_strong_hum_is_told_as_mains(mains_hz, duration_s):
+    found = measure_comb(hum(mains_hz, duration_s), RATE_HZ)
+    assert found.nominal_hz == round(mains_hz, -1)
+    assert found.may_be_mains((50.0, 60.0))
+    assert abs(found.rate_hz - mains_hz) < 0.01
+
+
+@pytest.mark.parametrize("pitch_hz", [100.0, 120.0])
+def test_ripple_at_twice_the_mains_is_not_a_picture(pitch_hz):
+    assert not measure_comb(sawtooth(pitch_hz, 2.0), RATE_HZ).rich
+
+
+def test_noise_hums_at_most_once_in_fifty():
+    rows = np.random.default_rng(7).normal(0, 0.1, (50, 96_000)).astype(np.float32)
+    assert sum(measure_comb(row, RATE_HZ) != NO_COMB for row in rows) <= 1

@@ -141,7 +141,7 @@ def test_an_empty_folder(tmp_path):
     folder = tmp_path / "empty"
     folder.mkdir()
     before = traces(folder)
-    assert "is empty: a sweep folder holds stops.csv and recordings" in refused("locate", folder)
+    assert "holds nothing: a sweep folder holds stops.csv and recordings" in refused("locate", folder)
     assert traces(folder) == before
 
 

@@ -21,8 +21,8 @@ class StopAnswer:
     file, dial_mhz, console  as the sweep folder lists them
     heard         what was heard there
     clarity       0 (open-band roar) to 100 (no hiss left); None where muted or spoiled
-    hiss_db       noise floor between the programme's lines, dB re full scale in the band
-                  measured; None where muted or spoiled
+    hiss_db       noise floor between the programme's lines, dB of mean square per hertz in
+                  the band measured; None where muted or spoiled
     quieting_db   how far that floor lies below the open-band roar, dB; negative above it
     tone_hz       frequency of the strongest steady tone; None if none stands out
     tone_dbfs     its level, dB re a full-scale sine

@@ -21,7 +21,8 @@ FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 CLOSE_MHZ = 0.055  # an off stop this near an on stop is the same place on the dial
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
-SWITCH = 8.0
+SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
+FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
 RASTER_MOST = 4.0
 PAIR = 2.5  # a picture's buzz or a mirror at a standard spacing; one chance carrier in twelve
 MIRROR = -6.0  # a mirror is the console's, but not the carrier asked for
@@ -66,6 +67,8 @@ class Candidate:
         """Probable, and for a reason that no station on the raster explains."""
         heard = self.sound >= SOUND_FINDS or self.pair > 0
         reason = self.switch > 0 or (heard and self.switch == 0)
+        if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
+            return False
         return reason and self.probability >= 0.9
 
 
@@ -180,18 +183,20 @@ def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, 
 
 
 def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
-    """Odds from one pair: the hiss came back, another programme came, or nothing changed."""
-    on_db, off_db = sweep.quieting_db[on], sweep.quieting_db[off]
-    if off_db < OPEN_DB or on_db - off_db > 10:
-        return SWITCH
-    if off_db < HELD_DB:
-        return SWITCH / 2
+    """Odds from one pair: the hiss came back, another programme came, or nothing changed.
+
+    A programme hides the floor more at one moment than at another, and rests: neither depth
+    alone nor a pause is a change while a carrier stays held.
+    """
+    fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
+    if sweep.quieting_db[off] < HELD_DB:
+        return SWITCH if fell_db > FELL_DB else 0.0
     before, after = sounds[on], sounds[off]
-    if before.kind != after.kind:
+    if after.kind == "programme" and after.odds < -1 and before.odds - after.odds > 4:
         return SWITCH / 2
-    if before.kind == "programme" and before.odds - after.odds > 4 and after.odds < -1:
-        return SWITCH / 2
-    return -SWITCH
+    if before.kind == after.kind and abs(fell_db) < FELL_DB:
+        return -SWITCH
+    return 0.0
 
 
 def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:

@@ -10,7 +10,8 @@ swing   a station fills ±75 kHz and is compressed, a console's sound has ±25 o
 still   a tone that keeps pitch and level to 1 dB comes from a circuit, not from a studio
 buzz    harmonics of the field rate come from a picture; the mains' go less far
 pauses  speech stops and starts, glides, and keeps no level
-stereo  a pilot or a stereo difference is a station's: nothing in a console makes one
+whistle 15.6 to 15.75 kHz is the line rate of a picture, where the radio passes it
+stereo  a pilot at 19 kHz or a stereo difference is a station's: no console makes one
 
 It knows nothing of rasters, switches or channels: those speak in locate.py.
 """
@@ -28,6 +29,8 @@ OPEN_DB = 3.0  # quieted by less, it is the open band
 LOUD_DB = 3.2  # peak over roar where console and station are equally likely
 SWING_PER_DB, SWING_MOST = 2.0, 4.5
 PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier itself
+SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
+PILOT_DB = 25.0  # a pilot over what is beside it; a tone's overtone can reach 15
 PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
 
@@ -68,8 +71,8 @@ def judge(
         return Sound("edge", 0.0, f"a carrier's edge, {quieting_db:.0f} dB under the roar")
     comb, programme = stop.comb, stop.programme
     loud_db = programme.peak_dbfs - (stop_roar(roar_level_dbfs, stop))
-    dense = comb.share > PICTURE_SHARE and programme.lines < PICTURE_LINES
-    if comb.rich and dense and loud_db > -20:
+    bright = comb.share > PICTURE_SHARE or programme.whistle_hz is not None
+    if comb.rich and bright and programme.lines < PICTURE_LINES and loud_db > -20:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
     if loud_db < -24 and not programme.lines > 0.5:
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
@@ -88,6 +91,7 @@ REASONS = {  # for a console, for a station
     "still": ("a tone that keeps pitch and level", "no pitch is held"),
     "buzz": ("field-rate buzz under the sound", "no field-rate buzz"),
     "pauses": ("", "speech, with its pauses"),
+    "whistle": ("the line whistle of a picture", ""),
     "stereo": ("", "it is in stereo"),
 }
 
@@ -107,6 +111,9 @@ def _weights(stop: Measures, loud_db: float, mains_hz: Sequence[float]) -> dict[
         weights["buzz"] = -0.3
     if programme.active > 0.3 and programme.still < 0.2 and loud_db > 0:
         weights["pauses"] = -2.0
-    if programme.side_db is not None and programme.side_db > -25 and (programme.pilot_db or 0) > 12:
+    if programme.whistle_hz is not None:
+        weights["whistle"] = 2.0
+    wide_open = programme.side_db is not None and programme.side_db > SIDE_DB
+    if wide_open or ((programme.pilot_db or 0.0) > PILOT_DB and "still" not in weights):
         weights["stereo"] = -3.0
     return weights

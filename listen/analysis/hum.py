@@ -43,6 +43,7 @@ LONGEST_S = 20.0
 HARMONICS = 40
 TWICE = 2.0  # power of the second harmonic over the first from which it is ripple
 FIRST = 4  # hum is in the harmonics below this, buzz in all of them
+HUMS_DB = 15.0  # one low harmonic alone over the floor beside it
 STANDS_OUT_DB = 9.0  # a harmonic over the floor beside it
 BESIDE = (0.27, 0.38, 0.5, 0.62, 0.73)  # combs shifted by these parts of the rate are decoys
 BUZZ_DB = 3.0  # median harmonic over that of the decoys; noise, speech and music reach 1
@@ -58,6 +59,7 @@ class Comb:
     buzz_db     how far the median harmonic stands over the best shifted comb's, dB
     share       0 to 1: the comb's part of the power from 40 Hz to HIGHEST_HZ
     sharp_hz    half-width of the rate's uncertainty, Hz
+    hums        whether a low harmonic stands out by HUMS_DB, or two of the first four do
     twice       whether the second harmonic stands over the first: a rectifier's ripple
     """
 
@@ -68,6 +70,7 @@ class Comb:
     share: float
     sharp_hz: float
     twice: bool = False
+    hums: bool = False
 
     @property
     def rich(self) -> bool:
@@ -118,9 +121,9 @@ def measure_comb(row: NDArray[np.floating], sample_rate_hz: int) -> Comb:
     power *= 4 / np.square(window, dtype=np.float64).sum() / part.size  # sums to twice mean square
     best = max(
         (_comb_at(power, bin_hz, nominal_hz, duration_s) for nominal_hz in (50.0, 60.0)),
-        key=lambda comb: (comb.harmonics >= 2, comb.buzz_db, comb.share),
+        key=lambda comb: (comb.harmonics >= 2, comb.buzz_db if comb.rich else 0.0, comb.share),
     )
-    return best if best.harmonics >= 2 or best.share > 0.02 else NO_COMB
+    return best if best.rich or best.hums else NO_COMB
 
 
 def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_s: float) -> Comb:
@@ -139,9 +142,11 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
         places = np.rint(rates_hz[:, None] * (number + shift) / bin_hz).astype(int)
         beside_db = (1 - shift) * floor_db[:-1] + shift * floor_db[1:]
         over_db.append(decibels(lobe_peak[places]) - beside_db)
-        score.append(np.median(over_db[-1][:, FIRST - 1 :], axis=1))
+        high = over_db[-1][:, FIRST - 1 :]  # odd and even ones both: a pitch of 100 Hz has no odd
+        score.append(np.minimum(np.median(high[:, ::2], axis=1), np.median(high[:, 1::2], axis=1)))
     total_db = np.clip(over_db[0], 0, 30).sum(axis=1)
-    best = int(np.argmax(total_db))
+    near = np.flatnonzero(total_db >= total_db.max() - 1e-6)  # strong harmonics all count 30 dB
+    best = int(np.rint(near.mean()))
     buzz_db = float(np.max(score[0]) - np.max(np.stack(score[1:])))
     stands = over_db[0][best] > STANDS_OUT_DB
     at = np.rint(rates_hz[best] * number / bin_hz).astype(int)
@@ -150,14 +155,33 @@ def _comb_at(power: NDArray[np.float64], bin_hz: float, nominal_hz: float, long_
     total = power[int(40 / bin_hz) :].sum()
     highest = int(number[stands].max()) if stands.any() else 1
     return Comb(
-        rate_hz=float(rates_hz[best]),
+        rate_hz=_refined_hz(power, at[stands], number[stands], half, bin_hz)
+        or float(rates_hz[best]),
         hum_dbfs=float(decibels(held[:FIRST].sum())),
         harmonics=int(stands.sum()),
         buzz_db=buzz_db,
         share=float(min(1.0, held[stands].sum() / max(total, 1e-20))),
         sharp_hz=float(0.5 / long_s / highest),
+        hums=bool(stands[:FIRST].sum() >= 2 or over_db[0][best][:2].max() > HUMS_DB),
         twice=bool(held[1] > TWICE * held[0]),
     )
+
+
+def _refined_hz(
+    power: NDArray[np.float64],
+    at: NDArray[np.intp],
+    number: NDArray[np.intp],
+    half: int,
+    bin_hz: float,
+) -> float:
+    """The rate that fits the harmonics' own peaks best, Hz; 0 where there are none."""
+    top = np.array([k - half + int(np.argmax(power[k - half : k + half + 1])) for k in at], np.intp)
+    if not top.size:
+        return 0.0
+    low, mid, high = (decibels(power[top + k]) for k in (-1, 0, 1))
+    past = 0.5 * (low - high) / np.minimum(low - 2 * mid + high, -1e-3)
+    peak_hz = (top + np.clip(past, -0.5, 0.5)) * bin_hz
+    return float((number * peak_hz * power[top]).sum() / (np.square(number) * power[top]).sum())
 
 
 def _widest(power: NDArray[np.float64], half: int) -> NDArray[np.float64]:

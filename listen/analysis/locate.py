@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from listen.analysis.answer import CarrierFit, Location, StopAnswer
+from listen.analysis.answer import CarrierFit, Heard, Location, StopAnswer
 from listen.analysis.clarity import clarity_of
 from listen.analysis.evidence import (
     Candidate,
@@ -45,6 +45,7 @@ from listen.errors import BadClip
 from listen.radio import Radio
 
 CURVE_STEP_MHZ = 0.01
+WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
 ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
 
 
@@ -179,7 +180,7 @@ def _answer(
 ) -> Location:
     """The weighed sweep as an answer."""
     best = weighed.candidates[0] if weighed.candidates else None
-    found = best is not None and best.is_find
+    found = best is not None and _is_find(weighed, best)
     stops = _stop_answers(weighed, best if found else None, mains_hz)
     others = tuple(_fit_answer(c, weighed) for c in weighed.candidates[1 if found else 0 :])
     if not found or best is None:
@@ -224,6 +225,16 @@ def _answer(
         fit=fit,
         others=others,
     )
+
+
+def _is_find(weighed: Weighed, best: Candidate) -> bool:
+    """Whether the likeliest candidate may be named: a find, measured against a roar, not too wide.
+
+    Without the open band's roar a quieting is a guess, and then only the switch can tell.
+    """
+    dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
+    measured = weighed.sweep.roar_heard or best.switch > 0
+    return best.is_find and measured and max(dial) - min(dial) <= WIDEST_MHZ
 
 
 def _switch_at(weighed: Weighed) -> float | None:
@@ -272,7 +283,7 @@ def _stop_answers(
                 file=stop.file,
                 dial_mhz=stop.dial_mhz,
                 console=stop.console,
-                heard=_heard(i, stop, sound, side.get(i), found),  # type: ignore[arg-type]
+                heard=_heard(stop, sound, side.get(i), found, weighed.sweep.roar_heard),
                 clarity=float(clarity_of(quieting)) if known else None,
                 hiss_db=float(weighed.sweep.roar_db - quieting) if known else None,
                 quieting_db=float(quieting) if known else None,
@@ -288,8 +299,9 @@ def _stop_answers(
 
 
 def _heard(
-    index: int, stop: Measures, sound: Sound, run: Run | None, found: Candidate | None
-) -> str:
+    stop: Measures, sound: Sound, run: Run | None, found: Candidate | None, measured: bool
+) -> Heard:
+    """The word for a stop; measured: whether the hiss had a roar to be measured against."""
     if stop.spoiled:
         return "spoiled"
     if sound.kind == "silent":
@@ -300,6 +312,6 @@ def _heard(
         return "console"
     if sound.kind == "buzz":
         return "picture"
-    if sound.kind == "programme" and sound.odds < -1:
+    if measured and sound.kind == "programme" and sound.odds < -1:
         return "station"
     return "unclear"

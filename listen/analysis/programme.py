@@ -34,7 +34,6 @@ class Programme:
     still         share of the lines' power that keeps pitch and level (1 dB) for 85 ms
     peak_dbfs     level that the loudest 1 % of samples reach
     active        share of the frames in which lines or sound stand 10 dB over the calm ones'
-    wide          power from 6 to 12 kHz over that below, in dB
     side_db       stereo difference over sum, dB; None for one channel
     pilot_db      19 kHz over its surroundings, dB; None where the rate does not reach it
     whistle_hz    the line whistle of a picture, Hz, or None
@@ -44,7 +43,6 @@ class Programme:
     still: float
     peak_dbfs: float
     active: float
-    wide: float
     side_db: float | None
     pilot_db: float | None
     whistle_hz: float | None
@@ -62,8 +60,6 @@ def measure_programme(
     lines, still = _lines(band)
     frame_power = band.sum(axis=1, dtype=np.float64)
     calm = np.quantile(frame_power, 0.1)
-    high = cells.between(6_000, min(12_000.0, 0.95 * float(cells.hz[-1])))
-    wide = decibels(high.sum(dtype=np.float64)) - decibels(band.sum(dtype=np.float64))
     level = np.quantile(np.abs(row[:: max(1, row.size // 100_000)]), 0.99)
     whistle_hz, pilot_db = _high_lines(row, sample_rate_hz)
     return Programme(
@@ -71,7 +67,6 @@ def measure_programme(
         still=still,
         peak_dbfs=float(decibels(np.float64(level) ** 2)),
         active=float(np.mean(frame_power > 10 * calm)),
-        wide=float(wide),
         side_db=side_db,
         pilot_db=pilot_db,
         whistle_hz=whistle_hz,

@@ -4,6 +4,7 @@ Strings only; every number in them comes from the analysis.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from listen.analysis.answer import CarrierFit, FittingChannel
 from listen.analysis.evidence import Candidate
@@ -13,6 +14,9 @@ from listen.analysis.spacing import Picture
 from listen.analysis.survey import Survey
 
 CLIPPED_SHARE = 1e-4
+WIDE_MHZ = 0.06  # an interval longer than this is worth more stops
+FLANK_MHZ = 0.15  # where a carrier's cliffs stand, about
+FINEST_MHZ = 0.004  # dial positions closer than this are one
 
 
 def reason_found(
@@ -62,7 +66,7 @@ def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate |
         return "Every stop was recorded with the console off, so nothing of it can be heard."
     kinds = {sounds[i].kind for i in on}
     if all(sweep.stops[i].spoiled for i in on):
-        return "No recording of this sweep could be used."
+        return "No recording of this sweep could be used; the notes below say why."
     if kinds <= {"silent"}:
         return "Every stop is silent: the radio was muted or its output not connected."
     if not sweep.roar_heard:
@@ -98,10 +102,21 @@ def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate |
 def next_step(sweep: Survey, best: Candidate | None, fit: CarrierFit | None) -> str | None:
     """The one thing to do that would settle more, or None."""
     if fit is None:
+        if all(stop.spoiled for stop in sweep.stops):
+            return "Record the stops again, as WAV or FLAC."
+        if all(stop.silent or stop.spoiled for stop in sweep.stops):
+            return "Turn the radio's muting off, and check the cable from the radio to the line-in."
+        if not sweep.roar_heard:
+            return "Add two or three stops where the radio only hisses, with muting off."
         if best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0):
             return (
                 "Check that the console is on and plays, and that its output is near the radio's "
                 "aerial; then visit the stops that were left out."
+            )
+        if best.run.kind == "buzz":
+            return (
+                "Sweep 4.5 to 6.5 MHz above the buzz: the sound carrier lies that far over its "
+                "picture."
             )
         return (
             f"Stand the dial at {best_dial_mhz(best, sweep):.2f}, switch the console off, and "
@@ -114,13 +129,27 @@ def next_step(sweep: Survey, best: Candidate | None, fit: CarrierFit | None) -> 
             "goes, it is proved."
         )
     low_mhz, high_mhz = fit.interval_95_mhz
-    if high_mhz - low_mhz > 0.06:
-        mid = fit.centre_mhz
-        return (
-            f"Add stops on the carrier's flanks, near {mid - 0.13:.2f} and {mid + 0.13:.2f}: "
-            "they narrow the interval."
-        )
+    flanks = _unvisited(sweep, best.fit.mean_mhz) if high_mhz - low_mhz > WIDE_MHZ else []
+    if flanks:
+        places = " and ".join(f"{mhz:.2f}" for mhz in flanks)
+        return f"Add the stops left out beside it, {places}: they narrow the interval."
     return None
+
+
+def _unvisited(sweep: Survey, centre_mhz: float) -> list[float]:
+    """Up to two places of the dial's own steps, near a carrier's cliffs, that were left out."""
+    visited = sorted({stop.dial_mhz for stop in sweep.stops if stop.console == "on"})
+    steps = [b - a for a, b in pairwise(visited) if b - a > FINEST_MHZ]
+    if not steps:
+        return []
+    step_mhz = min(steps)
+    places = []
+    for side in (-1, 1):
+        near = round((centre_mhz + side * FLANK_MHZ - visited[0]) / step_mhz)
+        mhz = round(visited[0] + near * step_mhz, 4)
+        if min(abs(mhz - one) for one in visited) > FINEST_MHZ:
+            places.append(mhz)
+    return places
 
 
 def sweep_warnings(

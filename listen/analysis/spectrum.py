@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 Row = NDArray[np.float32]
 
-FRAME_S = 0.0427  # 2048 samples at 48 kHz: 23 Hz a bin once windowed, 23 frames a second
+FRAME_S = 0.0427  # 45 ms at 48 kHz, once rounded to a quick size: bins of 22 Hz
 LIVE_WITHIN_DB = 20.0  # a channel further below the loudest one is taken as not connected
 LONGEST_MUTE_S = 0.6  # some sets mute for up to half a second after a step: common practice
 TINY = 1e-20  # below the square of any 24-bit step: keeps a logarithm finite

@@ -121,7 +121,9 @@ def _find_table(folder: Path) -> Path:
     names = names_in(folder)
     like = [n for n in names if n.lower().startswith("stop") or _near_name(STOPS, [n])]
     if not names:
-        raise BadFolder(f"{folder} is empty: a sweep folder holds stops.csv and recordings")
+        raise BadFolder(
+            f"the folder {folder} holds nothing: a sweep folder holds stops.csv and recordings"
+        )
     if like:
         raise BadFolder(
             f"{folder} has no stops.csv, but it has {listed(like)}: save that table as CSV under "

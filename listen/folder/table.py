@@ -127,10 +127,13 @@ def _where(columns: tuple[str, ...], name: str) -> dict[str, int]:
         if column not in plain:
             came = listed([c for c in columns if c], 8)
             like = [c for c, p in zip(columns, plain, strict=True) if p in _LIKELY[column]]
-            guess = f"; is {like[0]} that column? Rename it" if like else ""
+            if like:
+                raise BadFolder(
+                    f"{name} has no column named {column}: rename {like[0]} to {column}"
+                )
             raise BadFolder(
                 f"{name} has no column named {column} in its first row, only {came}: name the "
-                f"columns file and dial_mhz, and console if it was switched{guess}"
+                "columns file and dial_mhz, and console if it was switched"
             )
     return {column: plain.index(column) for column in COLUMNS if column in plain}
 
@@ -148,7 +151,7 @@ def _stop(
     cell = {column: cells[n] if n < len(cells) else "" for column, n in where.items()}
     console = cell.get("console", "").lower() or "on"
     if console not in ("on", "off"):
-        raise BadFolder(f"{at_row} says {cell['console']} under console: write on or off")
+        raise BadFolder(f"{at_row} says '{cell['console']}' under console: write on or off")
     start_s, end_s, spoiled = _part(cell.get("start_s", ""), cell.get("end_s", ""))
     at, time_is_bad = _time(cell.get("at", ""))
     known = set(where.values())
@@ -198,7 +201,7 @@ def _dial_mhz(text: str, at_row: str) -> float:
     dial_mhz = _number(text, "mhz")
     if dial_mhz is not None and low_mhz <= dial_mhz <= high_mhz:
         return dial_mhz
-    came = f"has {text} under dial_mhz" if text else "has nothing under dial_mhz"
+    came = f"has '{text}' under dial_mhz" if text else "has nothing under dial_mhz"
     guess = ""
     if dial_mhz is not None and dial_mhz > 0:
         scaled = [dial_mhz / 10**n for n in (1, 2, 3, 4, 6)] + [dial_mhz * 1000]
