@@ -51,7 +51,7 @@ ABOVE_DB = (-1.0, 0.0, 1.0, 2.5, 10.0)  # where the floor lies, beyond the quiet
 # Scatter of a reading about the best curve: the roar's, what a cliff adds per dB and at most,
 # and three that a plateau may have, since some programmes hide the floor and some do not.
 # Set by trials, docs/carrier-fit.md.
-ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.25, 4.0
+ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.2, 3.0
 PLATEAU_DB = (0.5, 1.4, 3.5)
 SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0

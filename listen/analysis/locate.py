@@ -184,11 +184,17 @@ def _answer(
     stops = _stop_answers(weighed, best if found else None, mains_hz)
     others = tuple(_fit_answer(c, weighed) for c in weighed.candidates[1 if found else 0 :])
     if not found or best is None:
+        # What sounded most like a console and was cleared by the switch says more than the rest.
+        told = max(
+            (c for c in weighed.candidates if c.switch < 0 and c.sound > 0),
+            key=lambda c: c.sound,
+            default=best,
+        )
         return Location(
             found=False,
             probability=best.probability if best else 0.0,
-            reason=reason_not_found(weighed.sweep, weighed.sounds, best),
-            next=next_step(weighed.sweep, best, None),
+            reason=reason_not_found(weighed.sweep, weighed.sounds, told),
+            next=next_step(weighed.sweep, told, None),
             stops=stops,
             warnings=warnings,
             switch_at_mhz=_switch_at(weighed),

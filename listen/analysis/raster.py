@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 BELIEVED_KHZ = 12.0  # spread of a digital set's error before anything is heard
-STATION_KHZ = 3.5  # stations keep to 2 kHz (47 CFR 73.1545); the rest is the fit's own bias
+STATION_KHZ = 3.0  # stations keep to 2 kHz (47 CFR 73.1545); the rest is the fit's own bias
 OUTLIERS = 0.1  # share of runs that are no single station
 
 
