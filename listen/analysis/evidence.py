@@ -78,7 +78,7 @@ def readings_of(
     """The stops a run's carrier is fitted to, and their indices.
 
     Its own held stops; the open and edge stops beside it; and, as upper limits, the stops
-    that another carrier holds or whose edge may be another's.
+    that another carrier holds.  An edge where two carriers meet is left out.
     """
     own = set(run.held)
     others = [i for other in runs if other is not run for i in other.held]
@@ -95,8 +95,10 @@ def readings_of(
         if sounds[i].kind in ("open", "edge"):
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
-            taken = sounds[i].kind == "edge" and gap <= own_gap + 0.11
-            taken = taken and not _sounds_like(sounds[i], run, sweep, sounds, i)
+            taken = False
+            contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
+            if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
+                continue  # two carriers meet there: its hiss tells of neither alone
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), taken))
         used.append(i)
     return readings, used

@@ -46,6 +46,7 @@ from listen.radio import Radio
 
 CURVE_STEP_MHZ = 0.01
 WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
+STATION_SURELY = -5.0  # odds of the sound below which the switch is not worth the trouble
 ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
 
 
@@ -133,7 +134,7 @@ def weigh(
     stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
     fitted = [(c.fit.mean_mhz, c.fit.spread_khz) for c in stations]
     error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
-    weighed = with_pairs([with_raster(c, error, radio) for c in rough])
+    weighed = with_pairs([with_raster(c, error, radio) for c in rough], sweep)
     ranked = sorted(weighed, key=lambda c: -c.odds)
     if not ranked:
         return Weighed(sweep, sounds, runs, (), error)
@@ -143,7 +144,9 @@ def weigh(
         return candidate(run, runs, sweep, sounds, known, coarse=False)
 
     best = replace(finely(ranked[0].run), pair=ranked[0].pair, mirror=ranked[0].mirror)
-    picture, mirror = (None if run is None else finely(run) for run in partners(best, ranked))
+    picture, mirror = (
+        None if run is None else finely(run) for run in partners(best, ranked, sweep)
+    )
     ranked[0] = with_raster(best, error, radio)
     return Weighed(sweep, sounds, runs, tuple(ranked), error, picture, mirror)
 
@@ -248,7 +251,8 @@ def _switch_at(weighed: Weighed) -> float | None:
     if not weighed.candidates or weighed.candidates[0].switch > 0:
         return None
     for one in weighed.candidates:
-        if one.switch == 0 and one.run.side >= 0 and one.run.kind != "buzz":
+        unlike = one.run.kind == "buzz" or one.sound < STATION_SURELY
+        if one.switch == 0 and not unlike:
             return best_dial_mhz(one, weighed.sweep)
     return None
 
@@ -274,11 +278,12 @@ def _stop_answers(
 ) -> tuple[StopAnswer, ...]:
     """What each stop gave, in the folder's order."""
     side = {i: run for run in weighed.runs for i in run.held}
-    if found:  # its cliffs are the console's too
-        readings, used = readings_of(found.run, weighed.runs, weighed.sweep, weighed.sounds)
-        for reading, i in zip(readings, used, strict=True):
-            if weighed.sounds[i].kind == "edge" and not reading.taken:
-                side[i] = found.run
+    for run in weighed.runs:  # a carrier's slopes are its own
+        if run.side < 0 or (found and run is found.run):
+            readings, used = readings_of(run, weighed.runs, weighed.sweep, weighed.sounds)
+            for reading, i in zip(readings, used, strict=True):
+                if weighed.sounds[i].kind == "edge" and not reading.taken:
+                    side[i] = run
     answers = []
     for i, (stop, sound) in enumerate(zip(weighed.sweep.stops, weighed.sounds, strict=True)):
         quieting = weighed.sweep.quieting_db[i]
@@ -318,6 +323,7 @@ def _heard(
         return "console"
     if sound.kind == "buzz":
         return "picture"
-    if measured and sound.kind == "programme" and sound.odds < -1:
+    slope = sound.kind == "edge" and run is not None and run.side < 0
+    if measured and (slope or (sound.kind == "programme" and sound.odds < -1)):
         return "station"
     return "unclear"

@@ -15,9 +15,11 @@ import numpy as np
 
 from listen.analysis.evidence import PAIR, Candidate
 from listen.analysis.runs import Run
+from listen.analysis.survey import Survey
 from listen.channels import systems
 
-LIKE_CONSOLE = 1.0  # odds of the sound from which a carrier may be half of a mirror pair
+LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be half of a mirror pair
+MIDDLE_MHZ = 0.25  # a picture half-way is heard at a stop this near
 SLACK_MHZ = 0.06  # what an old subcarrier may be off, beside what is not known of the fits
 
 
@@ -40,13 +42,13 @@ class Pair:
     kind: str
 
 
-def find_pairs(candidates: list[Candidate]) -> list[Pair]:
+def find_pairs(candidates: list[Candidate], sweep: Survey) -> list[Pair]:
     """All pairs among the candidates, mirrors first."""
     pairs = []
     for kind, times in (("mirror", 2.0), ("picture", 1.0)):
         for upper, sound in enumerate(candidates):
             for lower, partner in enumerate(candidates):
-                if not _may_be(kind, sound, partner):
+                if not _may_be(kind, sound, partner, candidates, sweep):
                     continue
                 apart = sound.fit.mean_mhz - partner.fit.mean_mhz
                 slack = times * SLACK_MHZ + 2e-3 * np.hypot(
@@ -57,26 +59,42 @@ def find_pairs(candidates: list[Candidate]) -> list[Pair]:
     return pairs
 
 
-def _may_be(kind: str, sound: Candidate, partner: Candidate) -> bool:
+def _may_be(
+    kind: str, sound: Candidate, partner: Candidate, candidates: list[Candidate], sweep: Survey
+) -> bool:
+    """Whether two carriers sound like the pair that their distance makes them."""
     if kind == "picture":
         return partner.run.kind == "buzz" and sound.run.kind != "buzz" and sound.run.side >= 0
-    return sound.sound >= LIKE_CONSOLE and partner.sound >= LIKE_CONSOLE
+    if sound.sound < LIKE_CONSOLE or partner.sound < LIKE_CONSOLE:
+        return False
+    # The picture half-way is stronger than either: it must be heard, unless nobody listened.
+    middle_mhz = (sound.fit.mean_mhz + partner.fit.mean_mhz) / 2
+    buzzes = [c.fit.mean_mhz for c in candidates if c.run.kind == "buzz"]
+    if any(abs(mhz - middle_mhz) < MIDDLE_MHZ for mhz in buzzes):
+        return True
+    there = any(
+        abs(stop.dial_mhz - middle_mhz) < MIDDLE_MHZ and stop.console == "on"
+        for stop in sweep.stops
+    )
+    return not there
 
 
-def with_pairs(candidates: list[Candidate]) -> list[Candidate]:
+def with_pairs(candidates: list[Candidate], sweep: Survey) -> list[Candidate]:
     """The candidates with what their pairs say of them."""
     weighed = list(candidates)
-    for pair in find_pairs(candidates):
+    for pair in find_pairs(candidates, sweep):
         weighed[pair.sound] = replace(weighed[pair.sound], pair=PAIR)
         if pair.kind == "mirror":
             weighed[pair.partner] = replace(weighed[pair.partner], mirror=True)
     return weighed
 
 
-def partners(sound: Candidate, candidates: list[Candidate]) -> tuple[Run | None, Run | None]:
+def partners(
+    sound: Candidate, candidates: list[Candidate], sweep: Survey
+) -> tuple[Run | None, Run | None]:
     """The runs of a sound carrier's picture and of its mirror, where they were heard."""
     found: dict[str, Run] = {}
-    for pair in find_pairs(candidates):
+    for pair in find_pairs(candidates, sweep):
         if candidates[pair.sound].run is sound.run:
             found.setdefault(pair.kind, candidates[pair.partner].run)
     return found.get("picture"), found.get("mirror")
