@@ -141,7 +141,8 @@ def test_an_empty_folder(tmp_path):
     folder = tmp_path / "empty"
     folder.mkdir()
     before = traces(folder)
-    assert "holds nothing: a sweep folder holds stops.csv and recordings" in refused("locate", folder)
+    says = refused("locate", folder)
+    assert "holds nothing: a sweep folder holds stops.csv and recordings" in says
     assert traces(folder) == before
 
 

@@ -27,8 +27,8 @@ def candidate(mhz, sound=4.0, kind="programme", side=1):
     return Candidate(Run((next(NUMBER),), side, kind), fit, sound)
 
 
-def found(*candidates):
-    return [(p.sound, p.partner, p.kind) for p in find_pairs(list(candidates))]
+def found(*candidates, visited_mhz=()):
+    return [(p.sound, p.partner, p.kind) for p in find_pairs(list(candidates), visited_mhz)]
 
 
 def test_the_spacings_are_those_of_the_systems():
@@ -41,7 +41,7 @@ def test_two_console_sounds_twice_a_spacing_apart_are_sound_and_mirror(picture_m
     assert found(upper, lower) == [(0, 1, "mirror")]
     assert found(lower, upper) == [(1, 0, "mirror")]  # the upper one, whatever the order
     for order in ((upper, lower), (lower, upper)):
-        one, other = sorted(with_pairs(list(order)), key=lambda c: -c.fit.mean_mhz)
+        one, other = sorted(with_pairs(list(order), ()), key=lambda c: -c.fit.mean_mhz)
         assert (one.pair, one.mirror) == (PAIR, False)
         assert (other.pair, other.mirror) == (0, True)
         assert one.odds > other.odds + 5
@@ -69,11 +69,23 @@ def test_stations_make_no_mirror():
     assert found(candidate(101.75), candidate(92.75, sound=-3.0, side=-1)) == []
 
 
+def test_a_mirror_needs_its_picture_half_way_where_anybody_listened():
+    pair = candidate(101.75), candidate(92.75)
+    picture = candidate(97.25, sound=0.0, kind="buzz", side=0)
+    assert found(*pair, visited_mhz=(95.0, 99.0)) == [(0, 1, "mirror")]
+    assert found(*pair, visited_mhz=(97.2, 97.3)) == []
+    assert (0, 1, "mirror") in found(*pair, picture, visited_mhz=(97.2, 97.3))
+
+
+def test_a_carrier_that_may_be_a_station_is_no_half_of_a_mirror_pair():
+    assert found(candidate(101.75, sound=1.4), candidate(92.75)) == []
+
+
 @pytest.mark.parametrize("spacing_mhz", [4.5, 5.5, 6.0, 6.5])
 def test_a_picture_s_buzz_one_spacing_below_speaks_for_a_carrier(spacing_mhz):
     sound, buzz = candidate(97.75), candidate(97.75 - spacing_mhz, sound=0.0, kind="buzz", side=0)
     assert found(sound, buzz) == [(0, 1, "picture")]
-    one, other = with_pairs([sound, buzz])
+    one, other = with_pairs([sound, buzz], ())
     assert (one.pair, other.pair, other.mirror) == (PAIR, 0, False)
 
 
@@ -90,10 +102,10 @@ def test_sound_picture_and_mirror_together():
     sound, picture = candidate(101.75), candidate(97.25, sound=0.0, kind="buzz", side=0)
     mirror = candidate(92.75)
     assert set(found(sound, picture, mirror)) == {(0, 2, "mirror"), (0, 1, "picture")}
-    assert partners(sound, [sound, picture, mirror]) == (picture.run, mirror.run)
-    assert partners(mirror, [sound, picture, mirror]) == (None, None)
+    assert partners(sound, [sound, picture, mirror], ()) == (picture.run, mirror.run)
+    assert partners(mirror, [sound, picture, mirror], ()) == (None, None)
 
 
 def test_nothing_pairs_with_itself_or_alone():
-    assert find_pairs([]) == []
+    assert find_pairs([], ()) == []
     assert found(candidate(101.75)) == []

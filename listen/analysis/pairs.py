@@ -8,6 +8,7 @@ spacing below a carrier speaks for that carrier.
 Source of the spacings: listen/data/systems.csv, sound above picture.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -15,7 +16,6 @@ import numpy as np
 
 from listen.analysis.evidence import PAIR, Candidate
 from listen.analysis.runs import Run
-from listen.analysis.survey import Survey
 from listen.channels import systems
 
 LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be half of a mirror pair
@@ -42,13 +42,16 @@ class Pair:
     kind: str
 
 
-def find_pairs(candidates: list[Candidate], sweep: Survey) -> list[Pair]:
-    """All pairs among the candidates, mirrors first."""
+def find_pairs(candidates: list[Candidate], visited_mhz: Sequence[float]) -> list[Pair]:
+    """All pairs among the candidates, mirrors first.
+
+    visited_mhz  the dial positions at which anybody listened with the console on
+    """
     pairs = []
     for kind, times in (("mirror", 2.0), ("picture", 1.0)):
         for upper, sound in enumerate(candidates):
             for lower, partner in enumerate(candidates):
-                if not _may_be(kind, sound, partner, candidates, sweep):
+                if not _may_be(kind, sound, partner, candidates, visited_mhz):
                     continue
                 apart = sound.fit.mean_mhz - partner.fit.mean_mhz
                 slack = times * SLACK_MHZ + 2e-3 * np.hypot(
@@ -60,7 +63,11 @@ def find_pairs(candidates: list[Candidate], sweep: Survey) -> list[Pair]:
 
 
 def _may_be(
-    kind: str, sound: Candidate, partner: Candidate, candidates: list[Candidate], sweep: Survey
+    kind: str,
+    sound: Candidate,
+    partner: Candidate,
+    candidates: list[Candidate],
+    visited_mhz: Sequence[float],
 ) -> bool:
     """Whether two carriers sound like the pair that their distance makes them."""
     if kind == "picture":
@@ -72,17 +79,13 @@ def _may_be(
     buzzes = [c.fit.mean_mhz for c in candidates if c.run.kind == "buzz"]
     if any(abs(mhz - middle_mhz) < MIDDLE_MHZ for mhz in buzzes):
         return True
-    there = any(
-        abs(stop.dial_mhz - middle_mhz) < MIDDLE_MHZ and stop.console == "on"
-        for stop in sweep.stops
-    )
-    return not there
+    return not any(abs(mhz - middle_mhz) < MIDDLE_MHZ for mhz in visited_mhz)
 
 
-def with_pairs(candidates: list[Candidate], sweep: Survey) -> list[Candidate]:
+def with_pairs(candidates: list[Candidate], visited_mhz: Sequence[float]) -> list[Candidate]:
     """The candidates with what their pairs say of them."""
     weighed = list(candidates)
-    for pair in find_pairs(candidates, sweep):
+    for pair in find_pairs(candidates, visited_mhz):
         weighed[pair.sound] = replace(weighed[pair.sound], pair=PAIR)
         if pair.kind == "mirror":
             weighed[pair.partner] = replace(weighed[pair.partner], mirror=True)
@@ -90,11 +93,11 @@ def with_pairs(candidates: list[Candidate], sweep: Survey) -> list[Candidate]:
 
 
 def partners(
-    sound: Candidate, candidates: list[Candidate], sweep: Survey
+    sound: Candidate, candidates: list[Candidate], visited_mhz: Sequence[float]
 ) -> tuple[Run | None, Run | None]:
     """The runs of a sound carrier's picture and of its mirror, where they were heard."""
     found: dict[str, Run] = {}
-    for pair in find_pairs(candidates, sweep):
+    for pair in find_pairs(candidates, visited_mhz):
         if candidates[pair.sound].run is sound.run:
             found.setdefault(pair.kind, candidates[pair.partner].run)
     return found.get("picture"), found.get("mirror")
