@@ -279,8 +279,11 @@ def _stop_answers(
 ) -> tuple[StopAnswer, ...]:
     """What each stop gave, in the folder's order."""
     side = {i: run for run in weighed.runs for i in run.held}
+    own = [found.run] if found else []
+    if found and weighed.mirror:  # the console is heard there too
+        own.append(weighed.mirror.run)
     for run in weighed.runs:  # a carrier's slopes are its own
-        if run.side < 0 or (found and run is found.run):
+        if run.side < 0 or run in own:
             readings, used = readings_of(run, weighed.runs, weighed.sweep, weighed.sounds)
             for reading, i in zip(readings, used, strict=True):
                 if weighed.sounds[i].kind == "edge" and not reading.taken:
@@ -295,7 +298,7 @@ def _stop_answers(
                 file=stop.file,
                 dial_mhz=stop.dial_mhz,
                 console=stop.console,
-                heard=_heard(stop, sound, side.get(i), found, weighed.sweep.roar_heard),
+                heard=_heard(stop, sound, side.get(i), own, weighed.sweep.roar_heard),
                 clarity=float(clarity_of(quieting)) if known else None,
                 hiss_db=float(weighed.sweep.roar_db - quieting) if known else None,
                 quieting_db=float(quieting) if known else None,
@@ -310,17 +313,19 @@ def _stop_answers(
     return tuple(answers)
 
 
-def _heard(
-    stop: Measures, sound: Sound, run: Run | None, found: Candidate | None, measured: bool
-) -> Heard:
-    """The word for a stop; measured: whether the hiss had a roar to be measured against."""
+def _heard(stop: Measures, sound: Sound, run: Run | None, own: list[Run], measured: bool) -> Heard:
+    """The word for a stop.
+
+    own       the runs that are the console's
+    measured  whether the hiss had a roar to be measured against
+    """
     if stop.spoiled:
         return "spoiled"
     if sound.kind == "silent":
         return "muted"
     if sound.kind == "open":
         return "hiss"
-    if found is not None and run is found.run:
+    if run in own:
         return "console"
     if sound.kind == "buzz":
         return "picture"
