@@ -37,7 +37,7 @@ from listen.analysis.reasons import (
     sweep_warnings,
 )
 from listen.analysis.runs import Run, find_runs, shoulders
-from listen.analysis.spacing import implied, place_picture
+from listen.analysis.spacing import implied, place_picture, with_picture
 from listen.analysis.survey import Survey, survey
 from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
@@ -204,7 +204,10 @@ def _answer(
             switch_at_mhz=_switch_at(weighed),
             others=others,
         )
-    fit = _fit_answer(best, weighed)
+    sound = best.fit
+    if weighed.picture is not None:
+        sound = with_picture(sound, weighed.picture.fit)
+    fit = _fit_answer(replace(best, fit=sound), weighed)
     channels = fitting_channels(fit.centre_mhz, fit.interval_95_mhz, plans)
     heard = place_picture(
         best.fit,
@@ -227,7 +230,7 @@ def _answer(
         heard_as="direct",
         picture_carrier_mhz=picture.mhz,
         picture_basis=picture.basis,
-        spacing_mhz=picture.spacing_mhz,
+        spacing_mhz=None if picture.mhz is None else fit.centre_mhz - picture.mhz,
         spacing_basis=picture.spacing_basis,
         channels=channels,
         warnings=warnings,

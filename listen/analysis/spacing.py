@@ -6,7 +6,7 @@ Carriers are true MHz, spreads one standard deviation in kHz.  Spacing is sound 
 picture.  The dial's error cancels in a spacing, since the same dial read both carriers.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -14,7 +14,10 @@ import numpy as np
 from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import Posterior
 from listen.analysis.identify import WITHIN_KHZ, agreed_spacing_mhz
+from listen.analysis.pairs import spacings_mhz
 
+TRIM_KHZ = ((0.7, 15.0), (0.3, 80.0))  # how often a subcarrier is off, and by how much
+TRIM_REACH_KHZ = 250.0
 MEASURED_KHZ = 50.0  # known worse than this, a picture chooses among channels and no more
 
 
@@ -81,6 +84,31 @@ def place_picture(
         spread_khz=spread_khz,
         by=by,
     )
+
+
+def with_picture(sound: Posterior, picture: Posterior) -> Posterior:
+    """The sound carrier's probabilities with what its picture's stops say of it.
+
+    The picture stands one of the systems' spacings below, give or take what a subcarrier is
+    off: some kHz mostly, much more after careless trimming (orders of magnitude, from memory).
+    On a coarse dial the two carriers meet its steps at different places, so each tells what
+    the other leaves open.
+    """
+    step_khz = 1e3 * float(picture.carrier_mhz[1] - picture.carrier_mhz[0])
+    reach = np.arange(-TRIM_REACH_KHZ, TRIM_REACH_KHZ + step_khz, step_khz)
+    trim = np.zeros(reach.size)
+    for share, wide_khz in TRIM_KHZ:
+        trim += share * np.exp(-0.5 * (reach / wide_khz) ** 2) / wide_khz
+    spread = np.convolve(picture.weight, trim / trim.sum())
+    first_mhz = float(picture.carrier_mhz[0]) - TRIM_REACH_KHZ / 1e3
+    at_mhz = first_mhz + np.arange(spread.size) * step_khz / 1e3
+    told = np.zeros(sound.carrier_mhz.size)
+    for spacing_mhz in spacings_mhz():
+        told += np.interp(sound.carrier_mhz - spacing_mhz, at_mhz, spread, left=0.0, right=0.0)
+    told = told + 1e-3 * told.max() if told.any() else np.ones_like(told)
+    joint = sound.joint * told
+    joint /= joint.sum()
+    return replace(sound, weight=joint.sum(axis=0), joint=joint)
 
 
 def implied(heard: Picture, sound_mhz: float, channels: tuple[FittingChannel, ...]) -> Picture:
