@@ -27,8 +27,8 @@ def candidate(mhz, sound=4.0, kind="programme", side=1):
     return Candidate(Run((next(NUMBER),), side, kind), fit, sound)
 
 
-def found(*candidates, visited_mhz=()):
-    return [(p.sound, p.partner, p.kind) for p in find_pairs(list(candidates), visited_mhz)]
+def found(*candidates, open_mhz=()):
+    return [(p.sound, p.partner, p.kind) for p in find_pairs(list(candidates), open_mhz)]
 
 
 def test_the_spacings_are_those_of_the_systems():
@@ -69,12 +69,12 @@ def test_stations_make_no_mirror():
     assert found(candidate(101.75), candidate(92.75, sound=-3.0, side=-1)) == []
 
 
-def test_a_mirror_needs_its_picture_half_way_where_anybody_listened():
+def test_a_mirror_needs_its_picture_half_way_unless_a_station_hides_it():
     pair = candidate(101.75), candidate(92.75)
     picture = candidate(97.25, sound=0.0, kind="buzz", side=0)
-    assert found(*pair, visited_mhz=(95.0, 99.0)) == [(0, 1, "mirror")]
-    assert found(*pair, visited_mhz=(97.2, 97.3)) == []
-    assert (0, 1, "mirror") in found(*pair, picture, visited_mhz=(97.2, 97.3))
+    assert found(*pair, open_mhz=(95.0, 99.0)) == [(0, 1, "mirror")]
+    assert found(*pair, open_mhz=(97.2, 97.3)) == []
+    assert (0, 1, "mirror") in found(*pair, picture, open_mhz=(97.2, 97.3))
 
 
 def test_a_carrier_that_may_be_a_station_is_no_half_of_a_mirror_pair():

@@ -134,8 +134,12 @@ def weigh(
     stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
     fitted = [(c.fit.mean_mhz, c.fit.spread_khz) for c in stations]
     error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
-    visited_mhz = tuple(stop.dial_mhz for stop in stops if stop.console == "on")
-    weighed = with_pairs([with_raster(c, error, radio) for c in rough], visited_mhz)
+    open_mhz = tuple(
+        stop.dial_mhz
+        for stop, sound in zip(stops, sounds, strict=True)
+        if stop.console == "on" and sound.kind == "open"
+    )
+    weighed = with_pairs([with_raster(c, error, radio) for c in rough], open_mhz)
     ranked = sorted(weighed, key=lambda c: -c.odds)
     if not ranked:
         return Weighed(sweep, sounds, runs, (), error)
@@ -146,7 +150,7 @@ def weigh(
 
     best = replace(finely(ranked[0].run), pair=ranked[0].pair, mirror=ranked[0].mirror)
     picture, mirror = (
-        None if run is None else finely(run) for run in partners(best, ranked, visited_mhz)
+        None if run is None else finely(run) for run in partners(best, ranked, open_mhz)
     )
     ranked[0] = with_raster(best, error, radio)
     return Weighed(sweep, sounds, runs, tuple(ranked), error, picture, mirror)

@@ -42,16 +42,16 @@ class Pair:
     kind: str
 
 
-def find_pairs(candidates: list[Candidate], visited_mhz: Sequence[float]) -> list[Pair]:
+def find_pairs(candidates: list[Candidate], open_mhz: Sequence[float]) -> list[Pair]:
     """All pairs among the candidates, mirrors first.
 
-    visited_mhz  the dial positions at which anybody listened with the console on
+    open_mhz  the dial positions at which nothing but the open band was heard, console on
     """
     pairs = []
     for kind, times in (("mirror", 2.0), ("picture", 1.0)):
         for upper, sound in enumerate(candidates):
             for lower, partner in enumerate(candidates):
-                if not _may_be(kind, sound, partner, candidates, visited_mhz):
+                if not _may_be(kind, sound, partner, candidates, open_mhz):
                     continue
                 apart = sound.fit.mean_mhz - partner.fit.mean_mhz
                 slack = times * SLACK_MHZ + 2e-3 * np.hypot(
@@ -67,25 +67,26 @@ def _may_be(
     sound: Candidate,
     partner: Candidate,
     candidates: list[Candidate],
-    visited_mhz: Sequence[float],
+    open_mhz: Sequence[float],
 ) -> bool:
     """Whether two carriers sound like the pair that their distance makes them."""
     if kind == "picture":
         return partner.run.kind == "buzz" and sound.run.kind != "buzz" and sound.run.side >= 0
     if sound.sound < LIKE_CONSOLE or partner.sound < LIKE_CONSOLE:
         return False
-    # The picture half-way is stronger than either: it must be heard, unless nobody listened.
+    # The picture half-way is stronger than either: it must be heard, unless a station hides it
+    # or nobody listened.
     middle_mhz = (sound.fit.mean_mhz + partner.fit.mean_mhz) / 2
     buzzes = [c.fit.mean_mhz for c in candidates if c.run.kind == "buzz"]
     if any(abs(mhz - middle_mhz) < MIDDLE_MHZ for mhz in buzzes):
         return True
-    return not any(abs(mhz - middle_mhz) < MIDDLE_MHZ for mhz in visited_mhz)
+    return not any(abs(mhz - middle_mhz) < MIDDLE_MHZ for mhz in open_mhz)
 
 
-def with_pairs(candidates: list[Candidate], visited_mhz: Sequence[float]) -> list[Candidate]:
+def with_pairs(candidates: list[Candidate], open_mhz: Sequence[float]) -> list[Candidate]:
     """The candidates with what their pairs say of them."""
     weighed = list(candidates)
-    for pair in find_pairs(candidates, visited_mhz):
+    for pair in find_pairs(candidates, open_mhz):
         weighed[pair.sound] = replace(weighed[pair.sound], pair=PAIR)
         if pair.kind == "mirror":
             weighed[pair.partner] = replace(weighed[pair.partner], mirror=True)
@@ -93,11 +94,11 @@ def with_pairs(candidates: list[Candidate], visited_mhz: Sequence[float]) -> lis
 
 
 def partners(
-    sound: Candidate, candidates: list[Candidate], visited_mhz: Sequence[float]
+    sound: Candidate, candidates: list[Candidate], open_mhz: Sequence[float]
 ) -> tuple[Run | None, Run | None]:
     """The runs of a sound carrier's picture and of its mirror, where they were heard."""
     found: dict[str, Run] = {}
-    for pair in find_pairs(candidates, visited_mhz):
+    for pair in find_pairs(candidates, open_mhz):
         if candidates[pair.sound].run is sound.run:
             found.setdefault(pair.kind, candidates[pair.partner].run)
     return found.get("picture"), found.get("mirror")
