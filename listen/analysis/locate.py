@@ -225,7 +225,13 @@ def _answer(
         found=True,
         probability=best.probability,
         reason=reason_found(
-            best, weighed.sounds, weighed.sweep, channels, picture, radio.raster_khz
+            best,
+            weighed.sounds,
+            weighed.sweep,
+            channels,
+            picture,
+            fit.centre_mhz,
+            radio.raster_khz,
         ),
         next=next_step(weighed.sweep, best, fit),
         stops=stops,
@@ -234,7 +240,7 @@ def _answer(
         heard_as="direct",
         picture_carrier_mhz=picture.mhz,
         picture_basis=picture.basis,
-        spacing_mhz=None if picture.mhz is None else fit.centre_mhz - picture.mhz,
+        spacing_mhz=picture.spacing_mhz,
         spacing_basis=picture.spacing_basis,
         channels=channels,
         warnings=warnings,

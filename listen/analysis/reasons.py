@@ -25,9 +25,10 @@ def reason_found(
     sweep: Survey,
     channels: tuple[FittingChannel, ...],
     picture: Picture,
+    sound_mhz: float,
     raster_khz: float,
 ) -> str:
-    """Why this carrier is the console's."""
+    """Why this carrier is the console's; sound_mhz is where it truly is."""
     parts = []
     if best.switch > 0 and best.switch_stop is not None:
         parts.append(
@@ -46,7 +47,7 @@ def reason_found(
     if len(spacings) > 1:
         text += (
             " The channels that share it have different spacings: the picture carrier, "
-            f"{_either([f'{best.fit.mean_mhz - s:.2f}' for s in sorted(spacings)])} MHz, "
+            f"{_either([f'{sound_mhz - s:.2f}' for s in sorted(spacings)])} MHz, "
             "would settle which."
         )
     return text

@@ -28,7 +28,6 @@ class Survey:
 
     stops        one a row of the folder, in its order
     quieting_db  shape (stops,): below the roar, in calm moments; nan: nothing to say
-    burst_db     shape (stops,): likewise in loud moments
     roar_db      hiss of the open band, dB per hertz
     roar_heard   False where no stop was open and the roar had to be guessed
     band         index into hiss.BANDS_HZ of the band compared
@@ -36,26 +35,18 @@ class Survey:
 
     stops: tuple[Measures, ...]
     quieting_db: NDArray[np.float64]
-    burst_db: NDArray[np.float64]
     roar_db: float
     roar_heard: bool
     band: int
-
-    @property
-    def hiss_hz(self) -> float:
-        """Middle of the band in which hiss is compared, Hz."""
-        return sum(BANDS_HZ[self.band]) / 2
 
 
 def survey(stops: tuple[Measures, ...]) -> Survey:
     """Put the stops of a sweep on one scale."""
     usable = [i for i, stop in enumerate(stops) if stop.hiss is not None]
     quieting = np.full(len(stops), np.nan)
-    burst = np.full(len(stops), np.nan)
     if not usable:
-        return Survey(stops, quieting, burst, 0.0, False, len(BANDS_HZ) - 1)
+        return Survey(stops, quieting, 0.0, False, len(BANDS_HZ) - 1)
     calm_db = np.array([stops[i].hiss.calm_db for i in usable])  # type: ignore[union-attr]
-    burst_db = np.array([stops[i].hiss.burst_db for i in usable])  # type: ignore[union-attr]
     tilt_all = np.array(
         [
             [stops[i].hiss.tilt_db(b) for b in range(len(BANDS_HZ))]  # type: ignore[union-attr]
@@ -63,13 +54,10 @@ def survey(stops: tuple[Measures, ...]) -> Survey:
         ]
     )
     band = int(np.argmax(np.isfinite(calm_db).all(axis=0)))
-    calm, loud, tilt = calm_db[:, band], burst_db[:, band], tilt_all[:, band]
+    calm, tilt = calm_db[:, band], tilt_all[:, band]
     roar_db, heard = _roar(calm, tilt, band)
-    near = calm > roar_db - ROAR_SPREAD_DB
-    roar_burst_db = float(np.median(loud[near])) if heard and near.any() else roar_db
     quieting[usable] = roar_db - calm
-    burst[usable] = roar_burst_db - loud
-    return Survey(stops, quieting, burst, roar_db, heard, band)
+    return Survey(stops, quieting, roar_db, heard, band)
 
 
 def _roar(calm: NDArray[np.float64], tilt: NDArray[np.float64], band: int) -> tuple[float, bool]:

@@ -19,7 +19,6 @@ from listen.simulate.receiver import IF_MHZ, Receiver, attenuation_db
 HALF_IF_REFERENCE_DB = 40.0
 GHOST_SOURCES = 4  # only that many strongest carriers are let mix
 FAINT_DB = -12.0  # what lies so far below the noise of 200 kHz is left out
-FRONT_END_MHZ = (30.0, 200.0)  # the front end's own tuning is that wide here
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import termios
 import threading
 import time
@@ -61,8 +62,7 @@ class Server:
     """A sound server of our own: `env` leads a program to it."""
 
     def __init__(self):
-        made = subprocess.check_output(["mktemp", "-d", "/tmp/pa.XXXXXX"], text=True)
-        self.folder = Path(made.strip())  # a short path: sockets allow 108 letters
+        self.folder = Path(tempfile.mkdtemp(prefix="pa."))  # short: sockets allow 108 letters
         (self.folder / "server.pa").write_text(SERVER.format(d=self.folder))
         (self.folder / "asound.conf").write_text(ALSA.format(d=self.folder))
         paths = ("HOME", "XDG_RUNTIME_DIR", "PULSE_RUNTIME_PATH", "PULSE_STATE_PATH")
