@@ -7,6 +7,7 @@ itself.  How well the analysis does is not tested here: that is what the trials 
 import json
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,9 +15,10 @@ import pytest
 from listen.errors import BadFolder
 from listen.simulate import trials
 from listen.simulate.conditions import CONDITIONS
+from listen.simulate.effects import made_with, neighbour, radio_with
 from listen.simulate.kept import RECORDS, Kept
 from listen.simulate.scenarios import random_bench
-from listen.simulate.scores import Record, details, score, table
+from listen.simulate.scores import Record, by_strength, details, reliability, score, table
 
 BAND = "95.2-95.9"
 QUICK = ["--band", BAND, "--seconds", "0.5", "--first-seed", "3"]
@@ -66,11 +68,65 @@ def test_with_nothing_found_there_is_nothing_to_average():
 def test_the_table_reads_as_text_and_as_markdown():
     rows = [("clean", score([record(1, -10), record(2, 4)])), ("empty", score([record(1, None)]))]
     text = table(rows)
-    assert " ".join(text[1].split()) == "clean 2 2 2 0 0 7.0 9.7 7.6 -3.0 100 % 40.0"
-    assert " ".join(text[2].split()) == "empty 1 0 0 0 1 – – – – – –"
+    assert " ".join(text[1].split()) == "clean 2 2 2 0 0 7.0 9.7 7.6 -3.0 100 % 40.0 – –"
+    assert " ".join(text[2].split()) == "empty 1 0 0 0 1 – – – – – – – –"
     marked = table(rows, markdown=True)
-    assert {line.count("|") for line in marked} == {13}
-    assert marked[2] == "| clean | 2 | 2 | 2 | 0 | 0 | 7.0 | 9.7 | 7.6 | -3.0 | 100 % | 40.0 |"
+    assert {line.count("|") for line in marked} == {15}
+    assert (
+        marked[2] == "| clean | 2 | 2 | 2 | 0 | 0 | 7.0 | 9.7 | 7.6 | -3.0 | 100 % | 40.0 | – | – |"
+    )
+
+
+def test_a_picture_counts_only_where_it_was_measured():
+    """Sound 4 kHz high and picture 6 kHz low: the spacing is 10 kHz too wide."""
+    one = replace(
+        record(1, 4.0),
+        truth_picture_mhz=94.5,
+        picture_mhz=94.494,
+        picture_basis="measured",
+        spacing_mhz=5.51,
+    )
+    got = score([one, replace(one, picture_basis="implied", picture_mhz=90.0)])
+    assert got.picture_khz == pytest.approx(6.0, abs=1e-6)
+    assert got.spacing_khz == pytest.approx(10.0, abs=1e-6)
+
+
+def test_strengths_are_told_apart_and_benches_without_a_console_are_in_none():
+    records = [replace(record(1, 1.0), strength_db=db) for db in (9.0, 12.0, 20.0, 45.0)]
+    rows = by_strength([*records, record(2, None, console=False)])
+    assert [(words, one.benches) for words, one in rows] == [
+        ("console of 20 dB or more", 2),
+        ("console of 12 to 20 dB", 1),
+        ("console of 9 to 12 dB", 1),
+    ]
+
+
+def test_a_stated_probability_is_held_against_how_often_it_came_true():
+    """Of a carrier not called a find it is judged too: it may have been the console."""
+    sure = [replace(record(1, e), probability=0.9) for e in (0.0, 10.0, 200.0)]
+    missed = replace(record(2, None), probability=0.3, rejected_mhz=100.05)
+    lines = reliability([*sure, missed])
+    assert " ".join(lines[1].split()) == "0.2 to 0.5 1 0.300 1.000"
+    assert " ".join(lines[2].split()) == "0.8 to 0.95 3 0.900 0.667"
+
+
+def test_an_effect_changes_its_bench_in_nothing_else():
+    plain, truth = random_bench(4)
+    bench, told = made_with(random_bench, radio_with(afc=True, soft_mute_db=(3.0, 5.0)))(4)
+    assert bench.receiver.afc
+    assert 3.0 <= bench.receiver.soft_mute_db <= 5.0
+    receiver = replace(bench.receiver, afc=False, soft_mute_db=None)
+    assert replace(bench, receiver=receiver) == plain
+    assert told == truth
+
+
+def test_a_neighbour_stands_on_the_raster_as_far_away_as_asked():
+    for seed in range(6):
+        bench, truth = made_with(random_bench, neighbour(150, 300, (20, 50)))(seed)
+        away_khz = [1e3 * abs(s.mhz - truth.sound_mhz) for s in bench.stations]
+        assert 148 <= min(away_khz) <= 302
+        assert truth.stations_mhz == tuple(s.mhz for s in bench.stations)
+        assert all(abs(s.mhz * 10 - round(s.mhz * 10)) <= 0.0201 for s in bench.stations)
 
 
 def test_a_record_comes_back_from_its_line():
@@ -84,11 +140,11 @@ def test_a_record_comes_back_from_its_line():
 
 def test_conditions_have_names_of_their_own_and_pairs_share_their_benches():
     assert len({condition.name for condition in CONDITIONS}) == len(CONDITIONS)
-    conditions = trials.chosen(["dial-100", "dial-100-no-switch", "stations-200"])
-    todo = trials.tasks(conditions, [5, 6], [("dial-100", 5), ("stations-200", 6)])
+    conditions = trials.chosen(["dial-100", "dial-100-no-switch", "stations-100"])
+    todo = trials.tasks(conditions, [5, 6], [("dial-100", 5), ("stations-100", 6)])
     assert [(task.names, task.seed) for task in todo] == [
         (("dial-100-no-switch",), 5),
-        (("stations-200",), 5),
+        (("stations-100",), 5),
         (("dial-100", "dial-100-no-switch"), 6),
     ]
 
@@ -162,7 +218,7 @@ def test_benches_judged_otherwise_are_never_mixed(tmp_path):
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--conditions", "nowhere"], "no condition is named nowhere: there are dial-100, "),
+        (["--conditions", "nowhere"], "no condition is named nowhere: there are dial-50, "),
         (["--benches", "0"], "--benches and --workers start at 1"),
         (["--seconds", "0"], "--seconds 0 came: give 0.2 to 120"),
         (["--band", "108-87.5"], "108"),

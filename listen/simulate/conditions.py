@@ -4,17 +4,55 @@ A scene says what stands on the bench and how its dial is walked; a condition is
 whether the console's switch is used at the end of the walk.  Conditions that share a scene
 share its benches, so that a bench is heard once for all of them.
 
+Most scenes are a plain bench with one thing changed (effects.py).  The change draws its own
+chance, so that a seed's bench with an effect and without it is otherwise the same, and two
+rows tell what the effect costs.
+
 All of it is data.  A new row is a Scene, if none fits, and one or two Conditions.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
 
 from listen.radio import Radio
 from listen.simulate.bench import Bench
+from listen.simulate.effects import (
+    Effect,
+    analogue,
+    console_with,
+    drifting,
+    line_in_with,
+    made_with,
+    misaligned,
+    neighbour,
+    radio_with,
+    volume_touched,
+)
 from listen.simulate.scenarios import BAND_MHZ, Truth, random_bench
 
-DWELL_S = 2.0
+DWELL_S = 1.0
+# Channels that an FM dial hears by an image, by a second harmonic, or by the picture alone.
+BELOW_THE_BAND = ("us-air:4", "us-air:5", "eu-ccir-vhf:E4", "au-air:2", "oirt-dk:R3")
+ABOVE_THE_BAND = ("us-cable-std:98", "us-cable-std:99", "eu-ccir-cable:S2", "eu-ccir-cable:S3")
+HALF_THE_BAND = ("eu-ccir-vhf:E2", "au-air:0", "nz-vhf:1")
+PICTURE_ALONE = ("eu-ccir-cable:S1",)
+
+
+def nothing_told(truth: Truth) -> Radio:
+    """What the analysis is told of the radio by default: nothing beyond the usual."""
+    return Radio()
+
+
+def every_third_station(truth: Truth) -> Radio:
+    """An analogue dial with some of the stations' frequencies known."""
+    return Radio(dial="analogue", known_stations_mhz=truth.stations_mhz[::3])
+
+
+def a_pointer(truth: Truth) -> Radio:
+    """An analogue dial, and no station's frequency known."""
+    return Radio(dial="analogue")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -25,14 +63,14 @@ class Scene:
     step_khz  the dial's step: every stop of the band is visited, from its low end
     band_mhz  the part of the dial that is walked
     dwell_s   length of each recording
-    radio     what the analysis is told of the radio; by default nothing beyond the usual
+    told      what the analysis is told of the radio, given what stands on the bench
     """
 
     make: Callable[[int], tuple[Bench, Truth]]
     step_khz: float = 100.0
     band_mhz: tuple[float, float] = BAND_MHZ
     dwell_s: float = DWELL_S
-    radio: Radio = field(default_factory=Radio)
+    told: Callable[[Truth], Radio] = nothing_told
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,9 +94,9 @@ def crowded(seed: int) -> tuple[Bench, Truth]:
     return random_bench(seed)
 
 
-def crowded_either_raster(seed: int) -> tuple[Bench, Truth]:
+def either(seed: int, **how: Any) -> tuple[Bench, Truth]:
     """The same, odd seeds in a country with a 200 kHz raster."""
-    return random_bench(seed, raster_khz=200.0 if seed % 2 else 100.0)
+    return random_bench(seed, raster_khz=200.0 if seed % 2 else 100.0, **how)
 
 
 def stations_only(seed: int) -> tuple[Bench, Truth]:
@@ -66,24 +104,9 @@ def stations_only(seed: int) -> tuple[Bench, Truth]:
     return random_bench(seed, console_db=None)
 
 
-def stations_only_either_raster(seed: int) -> tuple[Bench, Truth]:
-    """The same, odd seeds in a country with a 200 kHz raster."""
-    return random_bench(seed, console_db=None, raster_khz=200.0 if seed % 2 else 100.0)
-
-
-def nothing(seed: int) -> tuple[Bench, Truth]:
-    """A radio that receives nothing."""
-    return random_bench(seed, console_db=None, stations=(0, 0))
-
-
-def no_stations(seed: int) -> tuple[Bench, Truth]:
-    """A console alone on the dial."""
-    return random_bench(seed, stations=(0, 0))
-
-
-def silent_console(seed: int) -> tuple[Bench, Truth]:
-    """5 to 15 stations and a console that plays nothing."""
-    return random_bench(seed, console_programmes=("silence",))
+def of(*effects: Effect, **how: Any) -> Scene:
+    """A scene on a dial of 200 kHz: a bench made so, with these effects."""
+    return Scene(made_with(partial(either, **how), *effects), 200.0)
 
 
 def scene_pair(name: str, sentence: str, scene: Scene) -> tuple[Condition, Condition]:
@@ -94,14 +117,146 @@ def scene_pair(name: str, sentence: str, scene: Scene) -> tuple[Condition, Condi
     )
 
 
-CONDITIONS = (
-    *scene_pair("dial-100", "dial of 100 kHz", Scene(crowded)),
-    *scene_pair("dial-200", "dial of 200 kHz", Scene(crowded_either_raster, 200.0)),
-    *scene_pair("stations-100", "stations only, 100 kHz", Scene(stations_only)),
-    *scene_pair(
-        "stations-200", "stations only, 200 kHz", Scene(stations_only_either_raster, 200.0)
+def several(scenes: dict[str, tuple[str, Scene]]) -> tuple[Condition, ...]:
+    """A pair of conditions for each name with its sentence and scene."""
+    return tuple(
+        c for name, (words, scene) in scenes.items() for c in scene_pair(name, words, scene)
+    )
+
+
+WALK_200_S = 206.0  # a whole dial of 200 kHz at a second a stop, with the turning
+CHIP_ON_AIR = ("chip", "tone")
+
+DIALS = {
+    "dial-50": ("dial of 50 kHz", Scene(crowded, 50.0)),
+    "dial-100": ("dial of 100 kHz", Scene(crowded)),
+    "dial-200": ("dial of 200 kHz", of()),
+}
+STOPS = {
+    "half-second": ("stops of 0.5 s", Scene(either, 200.0, dwell_s=0.5)),
+    "ten-seconds": ("stops of 10 s", Scene(either, 200.0, dwell_s=10.0)),
+}
+STATIONS = {
+    "alone": ("no stations", of(stations=(0, 0))),
+    "many": ("15 to 25 stations", of(stations=(15, 25))),
+    "beside": ("a station 150 to 300 kHz from the console", of(neighbour(150, 300, (20, 50)))),
+    "shared": ("a station 60 to 150 kHz from the console", of(neighbour(60, 150, (10, 30)))),
+    "chip-stations": ("stations that play tunes and tones", of(station_programmes=CHIP_ON_AIR)),
+}
+STRENGTHS = {
+    "fair": ("console of 12 to 20 dB", of(console_db=(12.0, 20.0))),
+    "faint": ("console of 9 to 12 dB", of(console_db=(9.0, 12.0))),
+}
+CONSOLES = {
+    "chip": ("chip music", of(console_programmes=("chip",))),
+    "tone": ("steady tone", of(console_programmes=("tone",))),
+    "effects": ("sparse effects", of(console_programmes=("effects",))),
+    "silent": ("silent console", of(console_programmes=("silence",))),
+    "narrow-fm": ("25 kHz deviation", of(channels=("us-air:6", "us-cable-std:95", "jp-air:1"))),
+    "wide-fm": ("50 kHz deviation", of(channels=("au-air:4", "au-air:5", "oirt-dk:R4"))),
+    "low-edge": ("sound at 87.75", of(channels=("us-air:6", "it-vhf:C"))),
+    "high-edge": ("sound at 107.75", of(channels=("au-air:5", "jp-air:3", "us-cable-std:97"))),
+    "mirror": ("mirror as strong as the sound", of(console_with(mirror_db=(-1.0, 0.0)))),
+    "mistrimmed": ("sound trimmer up to 150 kHz off", of(sound_trim_khz=150.0)),
+    "drift": ("drift of 3 to 10 kHz a minute", of(drifting(10.0))),
+}
+RADIOS = {
+    "misaligned": ("passband up to 30 kHz off", of(misaligned(30.0))),
+    "narrow": ("passband 150 to 180 kHz", of(passband_khz=(150.0, 180.0))),
+    "wide": ("passband 240 to 280 kHz", of(passband_khz=(240.0, 280.0))),
+    "afc": ("automatic frequency control", of(radio_with(afc=True))),
+    "hard-mute": ("hard mute", of(radio_with(hard_mute_db=8.0, mute_window_khz=75.0))),
+    "soft-mute": ("soft mute", of(radio_with(soft_mute_db=4.0))),
+    "image": ("image 20 dB down", of(radio_with(image_rejection_db=20.0))),
+    "oscillator-below": (
+        "image 20 dB down, oscillator below",
+        of(radio_with(image_rejection_db=20.0, oscillator="below")),
     ),
-    Condition("empty", "empty band, 200 kHz, as walked", Scene(nothing, 200.0), True),
-    Condition("alone", "no stations, 200 kHz, as walked", Scene(no_stations, 200.0), True),
-    *scene_pair("silent", "silent console, 200 kHz", Scene(silent_console, 200.0)),
+}
+LINES = {
+    "clipped": ("line-in overdriven", of(line_in_with(volume_db=(2.0, 8.0)))),
+    "hum": ("hum of -45 to -35 dBFS", of(line_in_with(hum_dbfs=(-45.0, -35.0)))),
+    "suppressed": ("noise suppression", of(line_in_with(noise_suppression=True))),
+    "rate-8": ("recorded at 8 kHz", of(line_in_with(sample_rate_hz=8_000))),
+    "rate-16": ("recorded at 16 kHz", of(line_in_with(sample_rate_hz=16_000))),
+    "rate-96": ("recorded at 96 kHz", of(line_in_with(sample_rate_hz=96_000))),
+    "volume": ("volume touched once, 3 to 6 dB", of(volume_touched(6.0, WALK_200_S))),
+}
+ANALOGUE = {
+    "pointer": (
+        "analogue dial up to 45 kHz off, read to 20 kHz",
+        Scene(made_with(either, analogue(45.0)), 100.0, told=a_pointer),
+    ),
+    "pointer-known": (
+        "analogue dial up to 400 kHz off, read to 20 kHz, a third of the stations known",
+        Scene(made_with(either, analogue(400.0)), 100.0, told=every_third_station),
+    ),
+}
+ELSEWHERE = {
+    "image-below": (
+        "heard by its image alone, oscillator below",
+        of(
+            radio_with(image_rejection_db=20.0, oscillator="below"),
+            channels=BELOW_THE_BAND,
+            console_db=(40.0, 55.0),
+        ),
+    ),
+    "image-above": (
+        "heard by its image alone, oscillator above",
+        of(
+            radio_with(image_rejection_db=20.0, oscillator="above"),
+            channels=ABOVE_THE_BAND,
+            console_db=(40.0, 55.0),
+        ),
+    ),
+    "harmonic": (
+        "heard by its second harmonic alone",
+        of(
+            console_with(harmonic_db=(-20.0, -15.0)),
+            channels=HALF_THE_BAND,
+            console_db=(40.0, 55.0),
+        ),
+    ),
+}
+NO_SOUND = {  # no console's sound carrier stands on these dials
+    "empty": ("empty band", of(stations=(0, 0), console_db=None)),
+    "stations-100": ("stations only, dial of 100 kHz", Scene(stations_only)),
+    "stations-200": ("stations only", of(console_db=None)),
+    "many-only": ("15 to 25 stations only", of(stations=(15, 25), console_db=None)),
+    "chip-only": (
+        "only stations, that play tunes",
+        of(station_programmes=CHIP_ON_AIR, console_db=None),
+    ),
+    "picture-only": (
+        "a picture carrier among stations",
+        of(channels=PICTURE_ALONE, console_db=(25.0, 45.0)),
+    ),
+    "afc-only": ("stations only, frequency control", of(radio_with(afc=True), console_db=None)),
+    "mute-only": ("stations only, hard mute", of(radio_with(hard_mute_db=8.0), console_db=None)),
+    "soft-only": ("stations only, soft mute", of(radio_with(soft_mute_db=4.0), console_db=None)),
+    "clipped-only": (
+        "stations only, overdriven",
+        of(line_in_with(volume_db=(2.0, 8.0)), console_db=None),
+    ),
+    "suppressed-only": (
+        "stations only, noise suppression",
+        of(line_in_with(noise_suppression=True), console_db=None),
+    ),
+    "rate-8-only": (
+        "stations only, 8 kHz",
+        of(line_in_with(sample_rate_hz=8_000), console_db=None),
+    ),
+    "pointer-only": (
+        "stations only, analogue dial",
+        Scene(made_with(stations_only, analogue(45.0)), 100.0, told=a_pointer),
+    ),
+}
+
+CONDITIONS = tuple(
+    condition
+    for group in (
+        *(DIALS, STOPS, STATIONS, STRENGTHS, CONSOLES, RADIOS, LINES, ANALOGUE, ELSEWHERE),
+        NO_SOUND,
+    )
+    for condition in several(group)
 )

@@ -11,6 +11,7 @@ coverage    share of all finds, on benches with a console, whose 95 % interval h
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -30,7 +31,15 @@ HEADS = (
     ("bias kHz", "bias_khz"),
     ("coverage", "coverage"),
     ("width kHz", "width_khz"),
+    ("picture kHz", "picture_khz"),
+    ("spacing kHz", "spacing_khz"),
 )
+STRENGTHS_DB = (
+    (20.0, 99.0, "20 dB or more"),
+    (12.0, 20.0, "12 to 20 dB"),
+    (9.0, 12.0, "9 to 12 dB"),
+)
+CHANCES = (0.0, 0.01, 0.05, 0.2, 0.5, 0.8, 0.95, 0.99, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,9 @@ class Record:
     off_checks_mhz    the stops heard with the console off, in order
     switch_at_mhz     the stop where the switch would still settle something
     bench             what stood on it, in words
+    strength_db, truth_picture_mhz  the console's sound over noise in 200 kHz, and its picture
+    heard_as, picture_mhz, picture_basis, spacing_mhz  what locate said beyond the sound
+    rejected_mhz      the likeliest carrier, where nothing was found
     """
 
     condition: str
@@ -56,6 +68,13 @@ class Record:
     off_checks_mhz: tuple[float, ...] = ()
     switch_at_mhz: float | None = None
     bench: str = ""
+    strength_db: float | None = None
+    truth_picture_mhz: float | None = None
+    heard_as: str | None = None
+    picture_mhz: float | None = None
+    picture_basis: str | None = None
+    spacing_mhz: float | None = None
+    rejected_mhz: float | None = None
 
     @property
     def error_khz(self) -> float | None:
@@ -63,6 +82,32 @@ class Record:
         if self.truth_mhz is None or self.answer_mhz is None:
             return None
         return 1e3 * (self.answer_mhz - self.truth_mhz)
+
+    @property
+    def picture_error_khz(self) -> float | None:
+        """Of a measured picture carrier, kHz; None where none was measured."""
+        if self.picture_basis != "measured" or self.truth_picture_mhz is None:
+            return None
+        return (
+            None if self.picture_mhz is None else 1e3 * (self.picture_mhz - self.truth_picture_mhz)
+        )
+
+    @property
+    def spacing_error_khz(self) -> float | None:
+        """Of a measured spacing, kHz; None where none was measured."""
+        if self.picture_basis != "measured" or self.truth_picture_mhz is None:
+            return None
+        if self.spacing_mhz is None or self.truth_mhz is None:
+            return None
+        return 1e3 * (self.spacing_mhz - (self.truth_mhz - self.truth_picture_mhz))
+
+    @property
+    def named_is_right(self) -> bool:
+        """Whether a console's sound stands near the carrier that `probability` speaks of."""
+        named_mhz = self.answer_mhz if self.found else self.rejected_mhz
+        if named_mhz is None or self.truth_mhz is None:
+            return False
+        return 1e3 * abs(named_mhz - self.truth_mhz) <= RIGHT_KHZ
 
     @property
     def verdict(self) -> str:
@@ -98,6 +143,7 @@ class Score:
     """A condition's benches counted; errors and widths in kHz, None where there are none.
 
     right, coverage  None where no bench has a console, or none was found
+    picture_khz, spacing_khz  median error of those that were measured
     """
 
     benches: int
@@ -111,6 +157,8 @@ class Score:
     bias_khz: float | None
     coverage: float | None
     width_khz: float | None
+    picture_khz: float | None
+    spacing_khz: float | None
 
 
 def score(records: Sequence[Record]) -> Score:
@@ -137,7 +185,44 @@ def score(records: Sequence[Record]) -> Score:
         bias_khz=float(np.mean(errors)) if some else None,
         coverage=sum(covered) / len(covered) if covered else None,
         width_khz=float(np.mean(widths)) if widths else None,
+        picture_khz=_median([r.picture_error_khz for r in records if r.verdict == "right"]),
+        spacing_khz=_median([r.spacing_error_khz for r in records if r.verdict == "right"]),
     )
+
+
+def _median(errors_khz: Sequence[float | None]) -> float | None:
+    """Of the absolute errors that there are."""
+    there = [abs(khz) for khz in errors_khz if khz is not None]
+    return float(np.median(there)) if there else None
+
+
+def by_strength(records: Sequence[Record]) -> list[tuple[str, Score]]:
+    """The records again, a row for each class of the console's strength that has any."""
+    rows = []
+    for low_db, high_db, words in STRENGTHS_DB:
+        mine = [r for r in records if r.strength_db and low_db <= r.strength_db < high_db]
+        if mine:
+            rows.append((f"console of {words}", score(mine)))
+    return rows
+
+
+def reliability(records: Sequence[Record], markdown: bool = False) -> list[str]:
+    """How often a stated probability came true: a line for each class of it."""
+    lines = ["| probability | benches | stated | came true |", "|---|---:|---:|---:|"]
+    if not markdown:
+        lines = [f"{'probability':<16}{'benches':>8}{'stated':>9}{'came true':>11}"]
+    for low, high in pairwise(CHANCES):
+        mine = [r for r in records if low <= r.probability < high or (high == r.probability == 1)]
+        if not mine:
+            continue
+        stated = float(np.mean([r.probability for r in mine]))
+        true = float(np.mean([r.named_is_right for r in mine]))
+        words = f"{low:g} to {high:g}"
+        if markdown:
+            lines.append(f"| {words} | {len(mine)} | {stated:.3f} | {true:.3f} |")
+        else:
+            lines.append(f"{words:<16}{len(mine):>8}{stated:>9.3f}{true:>11.3f}")
+    return lines
 
 
 def table(rows: Sequence[tuple[str, Score]], markdown: bool = False) -> list[str]:

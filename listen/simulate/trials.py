@@ -30,12 +30,13 @@ from listen.analysis.measures import Measures, measure
 from listen.channels import band_from
 from listen.clip import Clip
 from listen.errors import ListenError
-from listen.simulate.bench import Bench
+from listen.radio import Radio
+from listen.simulate.bench import SWITCHED_ON, Bench
 from listen.simulate.conditions import CONDITIONS, Condition, Scene
 from listen.simulate.hands import Hands
 from listen.simulate.kept import Kept
 from listen.simulate.scenarios import Truth, dial_stops
-from listen.simulate.scores import Record, details, score, table
+from listen.simulate.scores import Record, by_strength, details, reliability, score, table
 from listen.sweep import Ask, ListPlanner, walk
 
 HOME = Path(__file__).parent.parent  # the package
@@ -51,22 +52,30 @@ def judge(conditions: Sequence[Condition], seed: int) -> tuple[Record, ...]:
     scene = conditions[0].scene
     bench, truth = scene.make(seed)
     switched = any(condition.off_checks for condition in conditions)
-    first, last, checks = walked(scene, bench, switched)
+    walk_done = walked(scene, bench, scene.told(truth), switched)
     words = _bench_words(bench, truth)
+    drifted_mhz = _drifted_mhz(bench, walk_done.stops)
     records = []
     for condition in conditions:
-        answer = last if condition.off_checks else first
+        answer = walk_done.last if condition.off_checks else walk_done.first
         records.append(
             Record(
                 condition=condition.name,
                 seed=seed,
-                truth_mhz=truth.sound_mhz,
+                truth_mhz=_plus(truth.sound_mhz, drifted_mhz),
+                truth_picture_mhz=_plus(truth.picture_mhz, drifted_mhz),
+                strength_db=truth.strength_db,
                 found=answer.found,
                 answer_mhz=answer.sound_carrier_mhz,
                 interval_95_mhz=answer.interval_95_mhz,
+                heard_as=answer.heard_as,
+                picture_mhz=answer.picture_carrier_mhz,
+                picture_basis=answer.picture_basis,
+                spacing_mhz=answer.spacing_mhz,
+                rejected_mhz=_rejected_mhz(answer),
                 probability=answer.probability,
                 reason=answer.reason,
-                off_checks_mhz=checks if condition.off_checks else (),
+                off_checks_mhz=walk_done.checks_mhz if condition.off_checks else (),
                 switch_at_mhz=answer.switch_at_mhz,
                 bench=words,
             )
@@ -74,10 +83,23 @@ def judge(conditions: Sequence[Condition], seed: int) -> tuple[Record, ...]:
     return tuple(records)
 
 
-def walked(
-    scene: Scene, bench: Bench, off_checks: bool
-) -> tuple[Location, Location, tuple[float, ...]]:
-    """A bench's whole walk: the answer of the list alone, the last answer, the off checks."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Walked:
+    """A bench's whole walk.
+
+    first, last  the answer of the list alone, and the last one
+    checks_mhz   the stops heard with the console off
+    stops        all that was measured
+    """
+
+    first: Location
+    last: Location
+    checks_mhz: tuple[float, ...]
+    stops: tuple[Measures, ...]
+
+
+def walked(scene: Scene, bench: Bench, radio: Radio, off_checks: bool) -> Walked:
+    """Walk a bench's dial; radio is what the analysis is told of the set."""
     hands = Hands(bench, scene.dwell_s)
     measured: list[Measures] = []
     answers: list[tuple[int, Location]] = []
@@ -87,7 +109,7 @@ def walked(
 
     def look() -> Location:
         if not answers or answers[-1][0] != len(measured):
-            answers.append((len(measured), locate_measured(tuple(measured), scene.radio)))
+            answers.append((len(measured), locate_measured(tuple(measured), radio)))
         return answers[-1][1]
 
     planner = ListPlanner(
@@ -102,7 +124,30 @@ def walked(
         keep,
     )
     last = look()
-    return answers[0][1], last, tuple(v.dial_mhz for v in visits if v.console == "off")
+    checks = tuple(v.dial_mhz for v in visits if v.console == "off")
+    return Walked(answers[0][1], last, checks, tuple(measured))
+
+
+def _plus(mhz: float | None, more_mhz: float) -> float | None:
+    return None if mhz is None else mhz + more_mhz
+
+
+def _rejected_mhz(answer: Location) -> float | None:
+    """The carrier that came nearest to a find, where nothing was found."""
+    return None if answer.found or not answer.others else answer.others[0].centre_mhz
+
+
+def _drifted_mhz(bench: Bench, stops: Sequence[Measures]) -> float:
+    """How far a console had drifted when the stop nearest to it was recorded, MHz."""
+    console = bench.console
+    if console is None or not console.drift_khz_per_min:
+        return 0.0
+    times = [
+        (abs(stop.dial_mhz - console.true_sound_mhz), (stop.at - SWITCHED_ON).total_seconds())
+        for stop in stops
+        if stop.console == "on" and stop.at is not None
+    ]
+    return float(console.drift_hz(min(times)[1])) / 1e6
 
 
 def _bench_words(bench: Bench, truth: Truth) -> str:
@@ -308,6 +353,12 @@ def _print(
             rows.append((condition.sentence, mine))
             shown += [r for r in mine if options.list_all or not is_as_hoped(r)]
     print("\n".join(table([(words, score(mine)) for words, mine in rows], options.markdown)))
+    if len(rows) > 1:
+        judged = [r for _, mine in rows for r in mine]
+        print()
+        print("\n".join(table(by_strength(judged), options.markdown)))
+        print()
+        print("\n".join(reliability(judged, options.markdown)))
     print("\nSeeds:")
     for words, mine in rows:
         print(f"  {words}: {mine[0].seed} to {mine[-1].seed}")
