@@ -9,7 +9,13 @@ import pytest
 
 from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Posterior
-from listen.analysis.spacing import Picture, implied, place_picture, with_picture
+from listen.analysis.modulator import Way
+from listen.analysis.spacing import Picture, implied, place_picture, place_sound, with_picture
+
+DIRECT = Way("direct", 1.0, 0.0, 5.5, None, 0.0)
+MIRROR = Way("mirror", 1.0, 11.0, 5.5, None, 0.0)
+IMAGE = Way("image", 1.0, -21.4, 4.5, "below", 0.0)
+TWICE = Way("harmonic", 0.5, 0.0, 5.5, None, 0.0)
 
 
 def posterior(mhz, spread_khz):
@@ -52,7 +58,7 @@ def test_a_picture_at_no_spacing_says_nothing():
 
 def test_a_mirror_places_the_picture_half_way_and_the_dial_s_error_is_taken_out():
     sound, mirror = posterior(101.77, 10.0), posterior(92.77, 10.0)
-    found = place_picture(sound, None, mirror, 0.02)
+    found = place_picture(DIRECT, sound, None, mirror, 0.02)
     assert found.mhz == pytest.approx(97.25, abs=1e-6)
     assert found.spacing_mhz == pytest.approx(4.5, abs=1e-6)  # an error of the dial cancels
     assert found.spread_khz == pytest.approx(np.hypot(10, 10) / 2, rel=0.01)
@@ -60,7 +66,8 @@ def test_a_mirror_places_the_picture_half_way_and_the_dial_s_error_is_taken_out(
 
 
 def test_buzz_and_mirror_count_by_how_well_each_places_it():
-    found = place_picture(posterior(101.75, 6.0), posterior(97.30, 30.0), posterior(92.75, 6.0), 0)
+    sound, picture, mirror = posterior(101.75, 6.0), posterior(97.30, 30.0), posterior(92.75, 6.0)
+    found = place_picture(DIRECT, sound, picture, mirror, 0.0)
     assert found.mhz == pytest.approx(97.25 + 0.05 * (4.243**2 / (4.243**2 + 30**2)), abs=1e-4)
     assert found.by == "both"
 
@@ -70,7 +77,7 @@ def channel(picture_mhz, sound_mhz):
 
 
 def test_what_is_placed_badly_chooses_among_channels_and_no_more():
-    found = place_picture(posterior(107.75, 10.0), posterior(102.2, 60.0), None, 0.0)
+    found = place_picture(DIRECT, posterior(107.75, 10.0), posterior(102.2, 60.0), None, 0.0)
     assert (found.mhz, found.basis) == (None, None)
     assert found.fits(channel(102.25, 107.75))
     assert not found.fits(channel(103.25, 107.75))
@@ -81,3 +88,32 @@ def test_what_is_placed_badly_chooses_among_channels_and_no_more():
 def test_nothing_heard_and_channels_that_disagree_leave_it_open():
     two = (channel(102.25, 107.75), channel(103.25, 107.75))
     assert implied(Picture(), 107.75, two) == Picture()
+
+
+def test_of_an_image_sound_and_picture_lie_as_far_away_together():
+    sound, picture = posterior(93.17, 10.0), posterior(88.67, 10.0)
+    heard = place_picture(IMAGE, sound, picture, None, 0.02)
+    assert heard.mhz == pytest.approx(67.25, abs=1e-6)  # us-air 4: 67.25 and 71.75
+    assert heard.spacing_mhz == pytest.approx(4.5, abs=1e-6)
+    mhz, (low_mhz, high_mhz) = place_sound(IMAGE, 93.15, (93.13, 93.17), heard)
+    assert (mhz, low_mhz, high_mhz) == pytest.approx((71.75, 71.73, 71.77))
+
+
+def test_of_a_second_harmonic_error_and_interval_are_halved():
+    mhz, interval = place_sound(TWICE, 103.50, (103.46, 103.54), Picture())
+    assert mhz == pytest.approx(51.75)
+    assert interval == pytest.approx((51.73, 51.77))
+
+
+def test_a_mirror_puts_the_sound_as_far_above_its_picture():
+    """Mirror 99.75 and picture 105.25 to 10 kHz each: the sound to hypot(2 x 10, 10) kHz."""
+    heard = place_picture(MIRROR, posterior(99.75, 10.0), posterior(105.26, 10.0), None, 0.0)
+    mhz, (low_mhz, high_mhz) = place_sound(MIRROR, 99.75, (99.7304, 99.7696), heard)
+    assert mhz == pytest.approx(110.77, abs=1e-6)
+    assert 1e3 * (high_mhz - low_mhz) / 2 == pytest.approx(1.96 * np.hypot(20, 10), rel=0.01)
+
+
+def test_a_mirror_without_its_picture_tells_the_sound_as_ill_as_subcarriers_are_set():
+    mhz, (low_mhz, high_mhz) = place_sound(MIRROR, 99.75, (99.73, 99.77), Picture())
+    assert mhz == pytest.approx(110.75)
+    assert 1e3 * (high_mhz - low_mhz) / 2 == pytest.approx(np.hypot(220, 20), rel=0.01)

@@ -24,8 +24,7 @@ SOUND_MOST = 6.5  # however many stops agree, it is one programme
 SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
 FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
 RASTER_MOST = 4.0
-PAIR = 2.5  # a picture's buzz or a mirror at a standard spacing; one chance carrier in twelve
-MIRROR = -6.0  # a mirror is the console's, but not the carrier asked for
+PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 NEAR_STATION_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
@@ -37,9 +36,12 @@ class Candidate:
     """A run with its fit and all that speaks for or against it.
 
     fit     where it sits on the dial's own scale
-    sound, raster, switch, pair   odds of each, natural logarithm
+    quieting_db  its deepest
+    sound, raster, switch   odds of each, natural logarithm
     switch_stop  the off stop that decided, or None
-    mirror  whether it is the lower one of a modulator's two sound carriers
+    way     odds of the likeliest way in which a modulator would be heard there
+    pair    of which for other carriers of that modulator
+    sure    share of all ways that put the sound carrier where the likeliest does
     """
 
     run: Run
@@ -48,24 +50,30 @@ class Candidate:
     raster: float = 0.0
     switch: float = 0.0
     switch_stop: int | None = None
+    quieting_db: float = 0.0
+    way: float = 0.0
     pair: float = 0.0
-    mirror: bool = False
+    sure: float = 1.0
 
     @property
     def odds(self) -> float:
         """All pieces and the prior together."""
-        away = MIRROR if self.mirror else 0.0
-        return PRIOR + self.sound + self.raster + self.switch + self.pair + away
+        return PRIOR + self.sound + self.raster + self.switch + self.way
+
+    @property
+    def console(self) -> float:
+        """Probability that this is a console's, heard in whatever way."""
+        return float(1 / (1 + np.exp(-self.odds)))
 
     @property
     def probability(self) -> float:
-        """That this is a console's sound carrier."""
-        return float(1 / (1 + np.exp(-self.odds)))
+        """That a console's sound carrier stands where the likeliest way puts it."""
+        return self.console * self.sure
 
     @property
     def is_find(self) -> bool:
         """Probable, and for a reason that no station on the raster explains."""
-        heard = self.sound >= SOUND_FINDS or self.pair > 0
+        heard = self.sound >= SOUND_FINDS or self.pair >= PAIR_FINDS
         reason = self.switch > 0 or (heard and self.switch == 0)
         if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
             return False
@@ -137,7 +145,7 @@ def candidate(
     elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep):
         sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = _switch(run, sweep, sounds)
-    return Candidate(run, fit, sound, 0.0, switch, stop)
+    return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 
 
 def _may_be_slope(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:

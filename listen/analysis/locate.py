@@ -27,7 +27,7 @@ from listen.analysis.evidence import (
 from listen.analysis.heard import Sound, judge
 from listen.analysis.identify import fitting_channels
 from listen.analysis.measures import Measures, measure
-from listen.analysis.pairs import partners, with_pairs
+from listen.analysis.modulator import Dial, Way, ways_of, with_ways
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
 from listen.analysis.reasons import (
     best_dial_mhz,
@@ -37,7 +37,7 @@ from listen.analysis.reasons import (
     sweep_warnings,
 )
 from listen.analysis.runs import Run, find_runs, shoulders
-from listen.analysis.spacing import implied, place_picture, with_picture
+from listen.analysis.spacing import implied, place_picture, place_sound, with_picture
 from listen.analysis.survey import Survey, survey
 from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
@@ -55,6 +55,7 @@ class Weighed:
     """A sweep with everything that was made of it on the way to an answer.
 
     candidates  the likeliest first; it alone is fitted finely, with its picture and mirror
+    way         in which the likeliest was heard; None where it is no sound carrier at all
     """
 
     sweep: Survey
@@ -62,6 +63,7 @@ class Weighed:
     runs: tuple[Run, ...]
     candidates: tuple[Candidate, ...]
     error: DialError
+    way: Way | None = None
     picture: Candidate | None = None
     mirror: Candidate | None = None
 
@@ -107,16 +109,20 @@ def locate_measured(
     radio = radio or Radio()
     if not stops:
         raise BadClip("no stops came: a sweep needs at least one recording")
-    weighed = weigh(stops, radio, mains_hz)
+    among = tuple(plans) if plans else None
+    weighed = weigh(stops, radio, mains_hz, among)
     said = list(warnings)
     said += [
         line for line in sweep_warnings(weighed.sweep, weighed.sounds, mains_hz) if line not in said
     ]
-    return _answer(weighed, radio, tuple(plans) if plans else None, mains_hz, tuple(said))
+    return _answer(weighed, radio, among, mains_hz, tuple(said))
 
 
 def weigh(
-    stops: tuple[Measures, ...], radio: Radio, mains_hz: Sequence[float] = (50.0, 60.0)
+    stops: tuple[Measures, ...],
+    radio: Radio,
+    mains_hz: Sequence[float] = (50.0, 60.0),
+    plans: tuple[str, ...] | None = None,
 ) -> Weighed:
     """Everything from the measured stops to weighed candidates, the likeliest first."""
     sweep = survey(stops)
@@ -134,13 +140,9 @@ def weigh(
     stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
     fitted = [(c.fit.mean_mhz, c.fit.spread_khz) for c in stations]
     error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
-    open_mhz = tuple(
-        stop.dial_mhz
-        for stop, sound in zip(stops, sounds, strict=True)
-        if stop.console == "on" and sound.kind == "open"
-    )
-    weighed = with_pairs([with_raster(c, error, radio) for c in rough], open_mhz)
-    ranked = sorted(weighed, key=lambda c: -c.odds)
+    carriers = [with_raster(c, error, radio) for c in rough]
+    dial = _dial(carriers, sweep, sounds, error, radio, plans)
+    ranked = sorted((with_ways(c, dial) for c in carriers), key=lambda c: -c.odds)
     if not ranked:
         return Weighed(sweep, sounds, runs, (), error)
     known = radio_weights([_held(c, sweep, error, radio) for c in stations], radio.passband_khz)
@@ -148,12 +150,40 @@ def weigh(
     def finely(run: Run) -> Candidate:
         return candidate(run, runs, sweep, sounds, known, coarse=False)
 
-    best = replace(finely(ranked[0].run), pair=ranked[0].pair, mirror=ranked[0].mirror)
+    best = with_raster(finely(ranked[0].run), error, radio)
+    ways = ways_of(best, dial)
+    if not ways:
+        return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error)
     picture, mirror = (
-        None if run is None else finely(run) for run in partners(best, ranked, open_mhz)
+        None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
-    ranked[0] = with_raster(best, error, radio)
-    return Weighed(sweep, sounds, runs, tuple(ranked), error, picture, mirror)
+    best = with_ways(best, dial)
+    return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error, ways[0], picture, mirror)
+
+
+def _dial(
+    carriers: Sequence[Candidate],
+    sweep: Survey,
+    sounds: tuple[Sound, ...],
+    error: DialError,
+    radio: Radio,
+    plans: tuple[str, ...] | None,
+) -> Dial:
+    """What the ways of hearing a modulator are judged by."""
+    off_mhz = error.mean_khz / 1e3
+    visited = [
+        (stop.dial_mhz - off_mhz, sound.kind == "open")
+        for stop, sound in zip(sweep.stops, sounds, strict=True)
+        if stop.console == "on" and sound.kind != "silent"
+    ]
+    return Dial(
+        tuple(carriers),
+        lambda mhz: mhz - off_mhz,
+        tuple(mhz for mhz, is_open in visited if is_open),
+        tuple(mhz for mhz, _ in visited),
+        radio.oscillator,
+        plans,
+    )
 
 
 def _held(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
@@ -208,36 +238,43 @@ def _answer(
             switch_at_mhz=_switch_at(weighed),
             others=others,
         )
+    return _found(weighed, best, radio, plans, stops, others, warnings)
+
+
+def _found(
+    weighed: Weighed,
+    best: Candidate,
+    radio: Radio,
+    plans: tuple[str, ...] | None,
+    stops: tuple[StopAnswer, ...],
+    others: tuple[CarrierFit, ...],
+    warnings: tuple[str, ...],
+) -> Location:
+    """The answer where the likeliest carrier is a find."""
+    way = weighed.way
+    assert way is not None  # only a sound carrier is a find
+    picture_fit = None if weighed.picture is None else weighed.picture.fit
+    mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
+    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error.mean_khz / 1e3)
     sound = best.fit
-    if weighed.picture is not None:
-        sound = with_picture(sound, weighed.picture.fit)
+    if picture_fit is not None and way.heard_as in ("direct", "image"):
+        sound = with_picture(sound, picture_fit)
     fit = _fit_answer(replace(best, fit=sound), weighed)
-    channels = fitting_channels(fit.centre_mhz, fit.interval_95_mhz, plans)
-    heard = place_picture(
-        best.fit,
-        None if weighed.picture is None else weighed.picture.fit,
-        None if weighed.mirror is None else weighed.mirror.fit,
-        weighed.error.mean_khz / 1e3,
-    )
+    sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
+    channels = fitting_channels(sound_mhz, interval_mhz, plans)
     channels = tuple(c for c in channels if heard.fits(c))
-    picture = implied(heard, fit.centre_mhz, channels)
+    picture = implied(heard, sound_mhz, channels)
     return Location(
         found=True,
         probability=best.probability,
         reason=reason_found(
-            best,
-            weighed.sounds,
-            weighed.sweep,
-            channels,
-            picture,
-            fit.centre_mhz,
-            radio.raster_khz,
+            best, weighed.sounds, weighed.sweep, channels, picture, way, sound_mhz, radio.raster_khz
         ),
         next=next_step(weighed.sweep, best, fit),
         stops=stops,
-        sound_carrier_mhz=fit.centre_mhz,
-        interval_95_mhz=fit.interval_95_mhz,
-        heard_as="direct",
+        sound_carrier_mhz=sound_mhz,
+        interval_95_mhz=interval_mhz,
+        heard_as=way.heard_as,
         picture_carrier_mhz=picture.mhz,
         picture_basis=picture.basis,
         spacing_mhz=picture.spacing_mhz,
@@ -257,7 +294,12 @@ def _is_find(weighed: Weighed, best: Candidate) -> bool:
     """
     dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
     measured = weighed.sweep.roar_heard or best.switch > 0
-    return best.is_find and measured and max(dial) - min(dial) <= WIDEST_MHZ
+    return (
+        best.is_find
+        and weighed.way is not None
+        and measured
+        and max(dial) - min(dial) <= WIDEST_MHZ
+    )
 
 
 def _switch_at(weighed: Weighed) -> float | None:

@@ -10,6 +10,7 @@ from listen.analysis.answer import CarrierFit, FittingChannel
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
+from listen.analysis.modulator import Way
 from listen.analysis.spacing import Picture
 from listen.analysis.survey import Survey
 
@@ -25,10 +26,14 @@ def reason_found(
     sweep: Survey,
     channels: tuple[FittingChannel, ...],
     picture: Picture,
+    way: Way,
     sound_mhz: float,
     raster_khz: float,
 ) -> str:
-    """Why this carrier is the console's; sound_mhz is where it truly is."""
+    """Why this carrier is the console's, and by which way it was heard if not directly.
+
+    sound_mhz  where it truly is
+    """
     parts = []
     if best.switch > 0 and best.switch_stop is not None:
         parts.append(
@@ -43,6 +48,8 @@ def reason_found(
     if picture.heard_mhz is not None and picture.by is not None:
         parts.append(f"{PARTNERS[picture.by]} places its picture at {picture.heard_mhz:.2f} MHz")
     text = f"A carrier is held at {_dials(best, sweep)}: {_joined(parts)}."
+    if way.heard_as != "direct":
+        text += f" {WAYS[way.heard_as].format(sound=sound_mhz, side=way.oscillator)}"
     spacings = {round(c.sound_mhz - c.picture_mhz, 2) for c in channels}
     if len(spacings) > 1:
         text += (
@@ -53,6 +60,19 @@ def reason_found(
     return text
 
 
+WAYS = {
+    "image": (
+        "No channel has its sound there: it is the image of {sound:.2f} MHz, 21.4 MHz away, of a "
+        "radio whose oscillator runs {side} the received frequency."
+    ),
+    "mirror": (
+        "It is the mirror of a modulator without a sideband filter: the sound itself is on "
+        "{sound:.2f} MHz, as far above the picture."
+    ),
+    "harmonic": (
+        "No channel has its sound there: it is a second harmonic of a modulator on {sound:.2f} MHz."
+    ),
+}
 PARTNERS = {
     "buzz": "a buzz one spacing below",
     "mirror": "its mirror two spacings below",

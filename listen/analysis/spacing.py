@@ -14,9 +14,9 @@ import numpy as np
 from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import Posterior
 from listen.analysis.identify import WITHIN_KHZ, agreed_spacing_mhz
-from listen.analysis.pairs import spacings_mhz
+from listen.analysis.modulator import TRIM_KHZ, Way, spacings_mhz
 
-TRIM_KHZ = ((0.7, 15.0), (0.3, 80.0))  # how often a subcarrier is off, and by how much
+TRIM_95_KHZ = 110.0  # 95 % of TRIM_KHZ lie within it: 0.3 · 2 · (1 - Φ(110 / 80)) = 0.05
 TRIM_REACH_KHZ = 250.0
 MEASURED_KHZ = 50.0  # known worse than this, a picture chooses among channels and no more
 
@@ -54,17 +54,25 @@ class Picture:
 
 
 def place_picture(
-    sound: Posterior, picture: Posterior | None, mirror: Posterior | None, error_mhz: float
+    way: Way,
+    sound: Posterior,
+    picture: Posterior | None,
+    mirror: Posterior | None,
+    error_mhz: float,
 ) -> Picture:
     """The picture as heard, its own buzz and the mirror weighed by how well each places it.
 
+    way                     in which the sound was heard; of an image the picture is one too,
+                            and of a harmonic nothing is placed
     sound, picture, mirror  on the dial's scale; None where not heard
     error_mhz               dial minus truth
     """
+    if way.heard_as == "harmonic":
+        return Picture()
     places = []
     if picture is not None:
         places.append((picture.mean_mhz, picture.spread_khz))
-    if mirror is not None:
+    if mirror is not None and way.heard_as != "mirror":
         middle_mhz = (sound.mean_mhz + mirror.mean_mhz) / 2
         places.append((middle_mhz, float(np.hypot(sound.spread_khz, mirror.spread_khz)) / 2))
     if not places:
@@ -74,16 +82,36 @@ def place_picture(
     spread_khz = float(1 / np.sqrt(weight.sum()))
     by: Literal["buzz", "mirror", "both"] = "both"
     if len(places) == 1:
-        by = "buzz" if mirror is None else "mirror"
+        by = "mirror" if picture is None else "buzz"
     measured = spread_khz <= MEASURED_KHZ
+    heard_mhz = dial_mhz - error_mhz + (way.shift_mhz if way.heard_as == "image" else 0.0)
     return Picture(
-        mhz=dial_mhz - error_mhz if measured else None,
-        spacing_mhz=sound.mean_mhz - dial_mhz if measured else None,
+        mhz=heard_mhz if measured else None,
+        spacing_mhz=abs(sound.mean_mhz - dial_mhz) if measured else None,
         basis="measured" if measured else None,
-        heard_mhz=dial_mhz - error_mhz,
+        heard_mhz=heard_mhz,
         spread_khz=spread_khz,
         by=by,
     )
+
+
+def place_sound(
+    way: Way, heard_mhz: float, interval_mhz: tuple[float, float], picture: Picture
+) -> tuple[float, tuple[float, float]]:
+    """The true sound carrier and its 95 % interval, given where on a true dial it was heard.
+
+    Of a mirror it lies as far above the picture as that lies above the mirror; where the
+    picture was not placed, two spacings above the mirror, give or take what subcarriers are off.
+    """
+    mhz = way.sound_mhz(heard_mhz)
+    low_mhz, high_mhz = (way.sound_mhz(end_mhz) for end_mhz in interval_mhz)
+    if way.heard_as != "mirror":
+        return mhz, (low_mhz, high_mhz)
+    more_khz = 2 * TRIM_95_KHZ
+    if picture.mhz is not None:
+        mhz, more_khz = 2 * picture.mhz - heard_mhz, 2 * 1.96 * picture.spread_khz
+    half_mhz = float(np.hypot((high_mhz - low_mhz) / 2, more_khz / 1e3))
+    return mhz, (mhz - half_mhz, mhz + half_mhz)
 
 
 def with_picture(sound: Posterior, picture: Posterior) -> Posterior:

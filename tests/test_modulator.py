@@ -1,0 +1,170 @@
+"""By which way a carrier was heard, from carriers placed by arithmetic.
+
+Sound above picture: 4.5 MHz (M, 47 CFR 73.682(a)(3)), 5.5 (B, G), 6.0 (I) and 6.5 (D, K), ITU-R
+BT.470.  A double-sideband modulator's mirror of the sound lies as far below the picture (common
+practice).  The image of a 10.7 MHz receiver is 21.4 MHz away (arithmetic of mixing).  Channels:
+listen/data/channels.csv, held against published tables elsewhere in these tests.
+"""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
+from listen.analysis.evidence import Candidate
+from listen.analysis.modulator import (
+    MISSED_PICTURE,
+    Dial,
+    certainty,
+    spacings_mhz,
+    ways_of,
+    with_ways,
+)
+from listen.analysis.runs import Run
+from listen.channels import by_name
+
+ANY_WIDTH = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
+NUMBER = itertools.count()
+STOPS = np.round(np.arange(87.5, 108.01, 0.1), 2)
+
+
+def carrier(mhz, kind="programme", sound=4.0, quieting_db=25.0, switch=0.0):
+    """A carrier whose plateau was seen whole, so that its place is known to some 10 kHz."""
+    dial = np.round(mhz + np.arange(-4, 5) / 10, 4)
+    readings = [Reading(float(d), 25.0 if abs(d - mhz) < 0.16 else 0.0) for d in dial]
+    fit = fit_carrier(readings, mhz, half_width_weights=ANY_WIDTH, coarse=True)
+    side = 0 if kind == "buzz" else int(np.sign(sound))
+    run = Run((next(NUMBER),), side, kind)
+    return Candidate(run, fit, 0.0 if kind == "buzz" else sound, 0.0, switch, None, quieting_db)
+
+
+def dial_of(*carriers, oscillator=None, plans=None, error_mhz=0.0, visited=STOPS):
+    """A dial that heard those and nothing else."""
+    held = [c.fit.mean_mhz for c in carriers]
+    open_mhz = [m for m in visited if all(abs(m - h) > 0.2 for h in held)]
+    return Dial(
+        tuple(carriers),
+        lambda mhz: mhz - error_mhz,
+        tuple(m - error_mhz for m in open_mhz),
+        tuple(m - error_mhz for m in visited),
+        oscillator,
+        plans,
+    )
+
+
+def test_the_spacings_are_those_of_the_systems():
+    assert spacings_mhz() == (4.5, 5.5, 6.0, 6.5)
+
+
+@pytest.mark.parametrize("name", ["jp-air:2", "au-air:4", "oirt-dk:R5"])
+def test_a_sound_with_its_picture_one_spacing_below_is_heard_directly(name):
+    channel = by_name(name)
+    sound, picture = carrier(channel.sound_mhz), carrier(channel.picture_mhz, "buzz")
+    ways = ways_of(sound, dial_of(sound, picture))
+    assert (ways[0].heard_as, ways[0].spacing_mhz) == ("direct", channel.spacing_mhz)
+    assert ways[0].picture is picture.run
+    assert certainty(ways, channel.sound_mhz) > 0.95
+    assert with_ways(sound, dial_of(sound, picture)).pair > 2
+
+
+@pytest.mark.parametrize("error_mhz", [-0.04, 0.0, 0.04])
+def test_of_a_sound_and_its_mirror_the_upper_one_is_the_sound(error_mhz):
+    """Picture 97.25 and spacing 4.5: sound 101.75 and mirror 92.75, on a dial that is off."""
+    parts = [carrier(mhz + error_mhz) for mhz in (101.75, 92.75)]
+    parts.append(carrier(97.25 + error_mhz, "buzz"))
+    dial = dial_of(*parts, error_mhz=error_mhz)
+    upper, lower = (ways_of(c, dial) for c in parts[:2])
+    assert (upper[0].heard_as, upper[0].mirror) == ("direct", parts[1].run)
+    assert lower[0].heard_as == "mirror"
+    assert lower[0].sound_mhz(92.75) == pytest.approx(101.75)
+    assert with_ways(parts[0], dial).odds > with_ways(parts[1], dial).odds + 2
+
+
+def test_a_mirror_alone_tells_of_a_sound_beyond_the_dial():
+    """Picture 105.25, sound 110.75 (a cable channel): the dial hears 99.75 and the buzz above."""
+    mirror, picture = carrier(99.75), carrier(105.25, "buzz")
+    ways = ways_of(mirror, dial_of(mirror, picture))
+    assert ways[0].heard_as == "mirror"
+    assert ways[0].sound_mhz(99.75) == pytest.approx(by_name("eu-ccir-cable:S1").sound_mhz)
+    assert certainty(ways, 99.75) > 0.9
+
+
+def test_no_mirror_where_its_sound_was_listened_for_in_vain():
+    mirror, picture = carrier(92.75), carrier(97.25, "buzz")
+    ways = ways_of(mirror, dial_of(mirror, picture))
+    assert not [
+        w for w in ways if w.heard_as == "mirror" and w.spacing_mhz == 4.5 and w.weight > -5
+    ]
+
+
+@pytest.mark.parametrize(
+    ("name", "oscillator", "shift_mhz"),
+    [("us-air:4", "below", 21.4), ("us-cable-std:99", "above", -21.4)],
+)
+def test_an_image_is_told_by_the_plans(name, oscillator, shift_mhz):
+    channel = by_name(name)
+    sound = carrier(channel.sound_mhz + shift_mhz)
+    picture = carrier(channel.picture_mhz + shift_mhz, "buzz")
+    ways = ways_of(sound, dial_of(sound, picture))
+    assert (ways[0].heard_as, ways[0].oscillator) == ("image", oscillator)
+    assert ways[0].sound_mhz(channel.sound_mhz + shift_mhz) == pytest.approx(channel.sound_mhz)
+    other = "above" if oscillator == "below" else "below"
+    impossible = ways_of(sound, dial_of(sound, picture, oscillator=other))
+    assert oscillator not in {way.oscillator for way in impossible}
+
+
+def test_a_harmonic_is_told_by_its_fellows():
+    """Australia's channel 0, sound 51.75 and picture 46.25: 103.5, 98.0 and 92.5 on the dial."""
+    twice, both, picture = carrier(103.5), carrier(98.0), carrier(92.5, "buzz")
+    ways = ways_of(twice, dial_of(twice, both, picture))
+    assert ways[0].heard_as == "harmonic"
+    assert ways[0].sound_mhz(103.5) == pytest.approx(by_name("au-air:0").sound_mhz)
+
+
+def test_a_picture_that_must_be_heard_and_is_not_speaks_against_a_sound():
+    lonely = carrier(100.75)
+    (way,) = [
+        w
+        for w in ways_of(lonely, dial_of(lonely))
+        if w.heard_as == "direct" and w.spacing_mhz == 5.5
+    ]
+    assert way.partners == MISSED_PICTURE
+    below = carrier(89.75)  # its picture would lie below the dial: nobody listened there
+    assert max(w.partners for w in ways_of(below, dial_of(below)) if w.heard_as == "direct") == 0
+
+
+def test_a_subcarrier_off_by_150_khz_still_finds_its_picture():
+    """Careless trimming; the picture stays where it was."""
+    sound, picture = carrier(100.90), carrier(95.25, "buzz")
+    ways = ways_of(sound, dial_of(sound, picture))
+    assert (ways[0].heard_as, ways[0].picture) == ("direct", picture.run)
+
+
+def test_stations_are_nobody_s_partners():
+    """A music station sits where a mirror would."""
+    sound, station = carrier(101.75), carrier(92.75, sound=-4.0)
+    assert ways_of(sound, dial_of(sound, station))[0].mirror is None
+
+
+def test_an_image_is_weaker_than_what_is_heard_directly():
+    """Mirror of US 6, 78.75, at its image 100.15: a partner only if it is much noisier."""
+    sound = carrier(87.75, quieting_db=40.0)
+    for quieting_db, counts in ((20.0, True), (38.0, False)):
+        ghost = carrier(100.15, quieting_db=quieting_db)
+        best = with_ways(sound, dial_of(sound, ghost))
+        assert (best.pair > 1) == counts
+
+
+def test_only_the_plans_asked_for_count():
+    sound = carrier(91.75)
+    all_plans, one = (ways_of(sound, dial_of(sound, plans=p))[0] for p in (None, ("au-air",)))
+    assert (all_plans.heard_as, one.heard_as) == ("direct", "direct")
+    none_near = ways_of(sound, dial_of(sound, plans=("jp-air",)))
+    assert max(w.plan for w in none_near if w.heard_as == "direct") < -3
+
+
+def test_a_buzz_is_no_sound_carrier():
+    buzz = carrier(97.25, "buzz")
+    assert ways_of(buzz, dial_of(buzz)) == ()
+    assert with_ways(buzz, dial_of(buzz)) is buzz
