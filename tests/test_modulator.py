@@ -167,4 +167,20 @@ def test_only_the_plans_asked_for_count():
 def test_a_buzz_is_no_sound_carrier():
     buzz = carrier(97.25, "buzz")
     assert ways_of(buzz, dial_of(buzz)) == ()
-    assert with_ways(buzz, dial_of(buzz)) is buzz
+    assert with_ways(buzz, dial_of(buzz)).probability < 0.05
+
+
+def test_a_picture_that_the_switch_proved_proves_its_sound():
+    channel = by_name("au-air:4")
+    sound = carrier(channel.sound_mhz)
+    picture = carrier(channel.picture_mhz, "buzz", switch=16.0)
+    station = carrier(channel.picture_mhz, "buzz", switch=-16.0)
+    proved, alone = (with_ways(sound, dial_of(sound, other)) for other in (picture, station))
+    assert proved.pair > 6
+    assert alone.pair <= 0
+
+
+def test_a_mirror_is_looked_for_as_far_off_as_twice_its_subcarrier_is():
+    """A subcarrier 150 kHz high: the mirror lies 300 kHz below its place."""
+    sound, picture, mirror = carrier(101.90), carrier(97.25, "buzz"), carrier(92.60)
+    assert ways_of(sound, dial_of(sound, picture, mirror))[0].mirror is mirror.run

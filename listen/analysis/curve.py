@@ -81,11 +81,15 @@ def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One stop as the fit sees it: its dial, its quieting, and whose it is."""
+    """One stop as the fit sees it: its dial, its quieting, and whose it is.
+
+    rough_db  scatter of this reading beyond the usual, dB
+    """
 
     dial_mhz: float
     quieting_db: float
     taken: bool = False
+    rough_db: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -200,6 +204,8 @@ def _log_odds(
         return np.asarray(
             -half * np.log1p(np.square(gap / np.float32(CLIFF_DB)) / np.float32(DEGREES))
         )
+    if reading.rough_db:
+        scatter_db = np.hypot(scatter_db, np.float32(reading.rough_db))
     gap = (expected_db - np.float32(reading.quieting_db)) / scatter_db
     return np.asarray(-half * np.log1p(np.square(gap) / np.float32(DEGREES)) - np.log(scatter_db))
 

@@ -14,16 +14,19 @@ from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
 from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
-from listen.analysis.width import half_width_weights
+from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
-CLOSE_MHZ = 0.055  # an off stop this near an on stop is the same place on the dial
+CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
+SAME_MHZ = 0.006  # the switch is judged at one place of the dial
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
+SOUND_AGREES = 1.5  # several stops of one carrier say more than one, but not independently
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
 SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
 FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
 RASTER_MOST = 4.0
+WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 NEAR_STATION_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
@@ -67,8 +70,9 @@ class Candidate:
 
     @property
     def probability(self) -> float:
-        """That a console's sound carrier stands where the likeliest way puts it."""
-        return self.console * self.sure
+        """That a console's sound carrier stands within 150 kHz of where it is put."""
+        near = np.abs(self.fit.carrier_mhz - self.fit.mean_mhz) <= WITHIN_MHZ
+        return self.console * self.sure * float(self.fit.weight[near].sum())
 
     @property
     def is_find(self) -> bool:
@@ -97,6 +101,10 @@ def readings_of(
     for i, stop in enumerate(sweep.stops):
         if stop.console != "on" or not low_mhz <= stop.dial_mhz <= high_mhz:
             continue
+        if sweep.roar.muting == "hard" and sweep.roar.muted[i]:
+            readings.append(Reading(stop.dial_mhz, 0.0))  # nothing was held there
+            used.append(i)
+            continue
         if not np.isfinite(sweep.quieting_db[i]):
             continue
         taken = i not in own
@@ -107,7 +115,8 @@ def readings_of(
             contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
-        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), taken))
+        rough_db = sweep.rough_db(i)
+        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), taken, rough_db))
         used.append(i)
     return readings, used
 
@@ -136,10 +145,14 @@ def candidate(
     """
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    widths = half_width_weights(deepest_db(run, sweep), radio)
+    if sweep.roar.muting == "hard":
+        widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
+    else:
+        widths = half_width_weights(deepest_db(run, sweep), radio)
     fit = fit_carrier(readings, sum(ends) / 2, half_width_weights=widths, coarse=coarse)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
-    sound = float(np.clip(1.5 * np.mean(odds), -SOUND_MOST, SOUND_MOST)) if odds else 0.0
+    sound = SOUND_AGREES * float(np.mean(odds)) if odds else 0.0
+    sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
     if run.kind != "programme":
         sound = min(sound, 0.0)
     elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep):
@@ -177,19 +190,23 @@ def deepest_db(run: Run, sweep: Survey) -> float:
 
 
 def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
-    """What the off stops on a run's dial say, and which of them says it."""
-    best: tuple[float, int | None] = (0.0, None)
+    """What the off stops on a run's dial say, and which of them says it.
+
+    Each is held against the on stops at the same place of the dial and no other: a step of the
+    dial changes what is heard as well.
+    """
+    told: list[tuple[float, int]] = []
     for off, stop in enumerate(sweep.stops):
-        if stop.console != "off" or not np.isfinite(sweep.quieting_db[off]):
+        gone = sweep.roar.muting == "hard" and bool(sweep.roar.muted[off])
+        if stop.console != "off" or not (gone or np.isfinite(sweep.quieting_db[off])):
             continue
-        near = [i for i in run.held if abs(sweep.stops[i].dial_mhz - stop.dial_mhz) <= CLOSE_MHZ]
-        if not near:
-            continue
-        on = min(near, key=lambda i: abs(sweep.stops[i].dial_mhz - stop.dial_mhz))
-        verdict = _changed(sweep, sounds, on, off)
-        if abs(verdict) > abs(best[0]):
-            best = (verdict, off)
-    return best
+        for on in run.held:
+            if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
+                told.append((SWITCH if gone else _changed(sweep, sounds, on, off), off))
+    said = [verdict for verdict in told if verdict[0]]
+    if not said or min(said)[0] < 0 < max(said)[0]:
+        return 0.0, None  # nothing, or one says yes and another no
+    return max(said, key=lambda verdict: abs(verdict[0]))
 
 
 def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:

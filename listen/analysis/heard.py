@@ -28,9 +28,12 @@ HELD_DB = 10.0  # quieted by this much, a carrier is held and its programme can 
 OPEN_DB = 3.0  # quieted by less, it is the open band
 LOUD_DB = 3.2  # peak over roar where console and station are equally likely
 SWING_PER_DB, SWING_MOST = 2.0, 4.5
+TONE_DB = 9.7  # a steady tone of 50 kHz stands 9.0 dB over the roar, one of 75 kHz 12.5
+TONE_PER_DB, TONE_MOST = 2.5, 9.0
 PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier itself
 SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
 PILOT_DB = 25.0  # a pilot over what is beside it; a tone's overtone can reach 15
+HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
 PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
 
@@ -38,7 +41,8 @@ PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 class Sound:
     """What one stop's sound is like.
 
-    kind  "silent" (nothing to judge by), "open" (hiss), "edge" (part hiss, part carrier),
+    kind  "silent" (nothing to judge by), "muted" (by a radio that mutes where it holds nothing),
+          "open" (hiss), "edge" (part hiss, part carrier),
           "buzz" (a picture's), "bare" (a carrier without a programme), "programme"
     odds  natural logarithm, console against station; 0 unless the kind is "programme"
     why   the measure that weighed most, as a clause
@@ -51,18 +55,14 @@ class Sound:
     loud_db: float = float("nan")
 
 
-def judge(
-    sweep: Survey, index: int, roar_level_dbfs: float | None, mains_hz: Sequence[float]
-) -> Sound:
-    """Judge one stop of a sweep.
-
-    roar_level_dbfs  level of the open band, or None where none was heard
-    mains_hz         the mains rates that may be on this bench
-    """
+def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
+    """Judge one stop of a sweep; mains_hz are the mains rates that may be on this bench."""
     stop = sweep.stops[index]
     if stop.spoiled:
         return Sound("silent", 0.0, stop.spoiled)
-    if stop.silent or stop.programme is None or stop.comb is None:
+    if sweep.roar.muting == "hard" and sweep.roar.muted[index]:
+        return Sound("muted", 0.0, "the radio let nothing through: it holds no carrier there")
+    if sweep.roar.muted[index] or stop.programme is None or stop.comb is None:
         return Sound("silent", 0.0, "no sound at all: muted, or nothing connected")
     quieting_db = sweep.quieting_db[index]
     if quieting_db < OPEN_DB:
@@ -70,7 +70,11 @@ def judge(
     if quieting_db < HELD_DB:
         return Sound("edge", 0.0, f"a carrier's edge, {quieting_db:.0f} dB under the roar")
     comb, programme = stop.comb, stop.programme
-    loud_db = programme.peak_dbfs - (stop_roar(roar_level_dbfs, stop))
+    loud_db = sweep.loud_db(index)
+    if loud_db is None:  # without a roar nothing tells how far it swings
+        loud_db = LOUD_DB
+    elif not comb.rich:
+        loud_db = _without_hum(loud_db, comb.hum_dbfs - programme.peak_dbfs)
     bright = comb.share > PICTURE_SHARE or programme.whistle_hz is not None
     if comb.rich and bright and programme.lines < PICTURE_LINES and loud_db > -20:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
@@ -81,9 +85,10 @@ def judge(
     return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0], loud_db)
 
 
-def stop_roar(roar_level_dbfs: float | None, stop: Measures) -> float:
-    """The level to compare a stop with; its own where no roar was heard."""
-    return stop.level_dbfs if roar_level_dbfs is None else roar_level_dbfs
+def _without_hum(loud_db: float, hum_db: float) -> float:
+    """The loudness that is not the mains': hum_db is the hum's level over the peaks'."""
+    rest = 1 - 10 ** (min(hum_db + HUM_SLACK_DB, 0.0) / 10)
+    return loud_db + 10 * float(np.log10(max(rest, 1e-4)))
 
 
 REASONS = {  # for a console, for a station
@@ -103,7 +108,9 @@ def _weights(stop: Measures, loud_db: float, mains_hz: Sequence[float]) -> dict[
     assert comb is not None
     weights = {"swing": float(np.clip(SWING_PER_DB * (LOUD_DB - loud_db), -SWING_MOST, SWING_MOST))}
     if programme.lines > 0.9 and programme.still > 0.85:
-        weights["still"] = 6.0
+        # A steady tone's level is its deviation: up to 50 kHz a console's, beyond that a station's.
+        weights["swing"] = float(np.clip(TONE_PER_DB * (TONE_DB - loud_db), -TONE_MOST, 2.0))
+        weights["still"] = 4.0
     if comb.rich:
         sure = 0.5 if comb.may_be_mains(mains_hz) else 1.0
         weights["buzz"] = sure * min(4.0, comb.buzz_db - 1.0)
@@ -114,6 +121,8 @@ def _weights(stop: Measures, loud_db: float, mains_hz: Sequence[float]) -> dict[
     if programme.whistle_hz is not None:
         weights["whistle"] = 2.0
     wide_open = programme.side_db is not None and programme.side_db > SIDE_DB
-    if wide_open or ((programme.pilot_db or 0.0) > PILOT_DB and "still" not in weights):
+    if (programme.pilot_db or 0.0) > PILOT_DB:
+        weights["stereo"] = -6.0 if "still" in weights else -3.0
+    elif wide_open:
         weights["stereo"] = -3.0
     return weights

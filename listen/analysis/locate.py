@@ -27,12 +27,14 @@ from listen.analysis.evidence import (
 from listen.analysis.heard import Sound, judge
 from listen.analysis.identify import fitting_channels
 from listen.analysis.measures import Measures, measure
-from listen.analysis.modulator import Dial, Way, ways_of, with_ways
+from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
 from listen.analysis.reasons import (
     best_dial_mhz,
+    next_in_doubt,
     next_step,
     reason_found,
+    reason_in_doubt,
     reason_not_found,
     sweep_warnings,
 )
@@ -55,7 +57,8 @@ class Weighed:
     """A sweep with everything that was made of it on the way to an answer.
 
     candidates  the likeliest first; it alone is fitted finely, with its picture and mirror
-    way         in which the likeliest was heard; None where it is no sound carrier at all
+    ways        in which the likeliest may have been heard, the likeliest first, one for each place
+                of the true carrier; none where it is no sound carrier at all
     """
 
     sweep: Survey
@@ -63,7 +66,7 @@ class Weighed:
     runs: tuple[Run, ...]
     candidates: tuple[Candidate, ...]
     error: DialError
-    way: Way | None = None
+    ways: tuple[Way, ...] = ()
     picture: Candidate | None = None
     mirror: Candidate | None = None
 
@@ -126,13 +129,7 @@ def weigh(
 ) -> Weighed:
     """Everything from the measured stops to weighed candidates, the likeliest first."""
     sweep = survey(stops)
-    roar = [
-        stop.level_dbfs
-        for stop, db in zip(stops, sweep.quieting_db, strict=True)
-        if sweep.roar_heard and np.isfinite(db) and abs(db) < 2.5
-    ]
-    roar_level = float(np.median(roar)) if roar else None
-    sounds = tuple(judge(sweep, i, roar_level, mains_hz) for i in range(len(stops)))
+    sounds = tuple(judge(sweep, i, mains_hz) for i in range(len(stops)))
     sounds = shoulders(sweep, sounds)
     runs = find_runs(sweep, sounds)
     unknown = radio_weights([], radio.passband_khz)
@@ -142,9 +139,10 @@ def weigh(
     error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
     carriers = [with_raster(c, error, radio) for c in rough]
     dial = _dial(carriers, sweep, sounds, error, radio, plans)
-    ranked = sorted((with_ways(c, dial) for c in carriers), key=lambda c: -c.odds)
+    ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
     if not ranked:
         return Weighed(sweep, sounds, runs, (), error)
+
     known = radio_weights([_held(c, sweep, error, radio) for c in stations], radio.passband_khz)
 
     def finely(run: Run) -> Candidate:
@@ -158,7 +156,13 @@ def weigh(
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
     best = with_ways(best, dial)
-    return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error, ways[0], picture, mirror)
+    apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
+    return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error, apart, picture, mirror)
+
+
+def _rank(one: Candidate) -> tuple[bool, float]:
+    """What sorts finds first, then the likelier: a picture's buzz is never a find."""
+    return not one.is_find, -one.odds
 
 
 def _dial(
@@ -174,7 +178,7 @@ def _dial(
     visited = [
         (stop.dial_mhz - off_mhz, sound.kind == "open")
         for stop, sound in zip(sweep.stops, sounds, strict=True)
-        if stop.console == "on" and sound.kind != "silent"
+        if stop.console == "on" and sound.kind not in ("silent", "muted")
     ]
     return Dial(
         tuple(carriers),
@@ -231,14 +235,34 @@ def _answer(
         return Location(
             found=False,
             probability=best.probability if best else 0.0,
-            reason=reason_not_found(weighed.sweep, weighed.sounds, told),
-            next=next_step(weighed.sweep, told, None),
+            reason=_reason_not_found(weighed, told),
+            next=_next_not_found(weighed, told),
             stops=stops,
             warnings=warnings,
             switch_at_mhz=_switch_at(weighed),
             others=others,
         )
     return _found(weighed, best, radio, plans, stops, others, warnings)
+
+
+def _reason_not_found(weighed: Weighed, told: Candidate | None) -> str:
+    """Why nothing is named: the way is in doubt, or the carrier itself."""
+    if told is not None and _in_doubt(weighed, told):
+        place_mhz = told.fit.mean_mhz - weighed.error.mean_khz / 1e3
+        return reason_in_doubt(told, weighed.sweep, weighed.ways, place_mhz)
+    return reason_not_found(weighed.sweep, weighed.sounds, told)
+
+
+def _next_not_found(weighed: Weighed, told: Candidate | None) -> str | None:
+    if told is not None and _in_doubt(weighed, told) and told.switch > 0:
+        return next_in_doubt(weighed.ways)
+    return next_step(weighed.sweep, told, None)
+
+
+def _in_doubt(weighed: Weighed, told: Candidate) -> bool:
+    """Whether the carrier is the console's, and only its way is open."""
+    best = weighed.candidates[0]
+    return told is best and best.console >= 0.9 and len(weighed.ways) > 1
 
 
 def _found(
@@ -251,8 +275,7 @@ def _found(
     warnings: tuple[str, ...],
 ) -> Location:
     """The answer where the likeliest carrier is a find."""
-    way = weighed.way
-    assert way is not None  # only a sound carrier is a find
+    way = weighed.ways[0]
     picture_fit = None if weighed.picture is None else weighed.picture.fit
     mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
     heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error.mean_khz / 1e3)
@@ -293,13 +316,9 @@ def _is_find(weighed: Weighed, best: Candidate) -> bool:
     Without the open band's roar a quieting is a guess, and then only the switch can tell.
     """
     dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
-    measured = weighed.sweep.roar_heard or best.switch > 0
-    return (
-        best.is_find
-        and weighed.way is not None
-        and measured
-        and max(dial) - min(dial) <= WIDEST_MHZ
-    )
+    measured = weighed.sweep.roar.heard or best.switch > 0
+    one_carrier = max(dial) - min(dial) <= WIDEST_MHZ
+    return best.is_find and bool(weighed.ways) and measured and one_carrier
 
 
 def _switch_at(weighed: Weighed) -> float | None:
@@ -353,9 +372,9 @@ def _stop_answers(
                 file=stop.file,
                 dial_mhz=stop.dial_mhz,
                 console=stop.console,
-                heard=_heard(stop, sound, side.get(i), own, weighed.sweep.roar_heard),
+                heard=_heard(stop, sound, side.get(i), own, weighed.sweep.roar.heard),
                 clarity=float(clarity_of(quieting)) if known else None,
-                hiss_db=float(weighed.sweep.roar_db - quieting) if known else None,
+                hiss_db=stop.hiss.calm_db[weighed.sweep.band] if known and stop.hiss else None,
                 quieting_db=float(quieting) if known else None,
                 tone_hz=tone.tone_hz if tone else None,
                 tone_dbfs=tone.tone_dbfs if tone else None,
@@ -376,7 +395,7 @@ def _heard(stop: Measures, sound: Sound, run: Run | None, own: list[Run], measur
     """
     if stop.spoiled:
         return "spoiled"
-    if sound.kind == "silent":
+    if sound.kind in ("silent", "muted"):
         return "muted"
     if sound.kind == "open":
         return "hiss"

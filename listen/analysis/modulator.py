@@ -46,7 +46,9 @@ PLAN_KHZ = ((0.5, 35.0), (0.4, 110.0), (0.1, 220.0))  # how far modulators are f
 OFF_PLAN = 0.04  # share of modulators that keep to no channel
 TRIM_KHZ = ((0.7, 15.0), (0.3, 80.0))  # how often a subcarrier is off, and by how much, kHz
 PARTNER_MOST, PARTNERS_MOST = 3.0, 5.0
-PARTNER_MHZ = 0.25  # no partner is further from its place than this
+SWITCHED = 4.0  # what a partner gives beyond that if the switch proved it the console's
+PARTNER_MHZ = 0.25  # no partner is further from its place than this, a spacing away
+BUZZ = 0.1  # how often what buzzes is a sound carrier after all, at rest
 MISSED_PICTURE = -3.5
 MISSED_SOUND = -8.0
 LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be a partner
@@ -71,10 +73,11 @@ class Way:
     scale, shift_mhz     true sound carrier = scale · place + shift_mhz
     spacing_mhz          sound over picture, of the system supposed
     oscillator           the side that an image supposes, or None
+    prior                what it starts with
+    below                how many spacings it lies under the sound, as the dial shows them
     plan                 odds of its nearness to a channel, against a carrier anywhere
     partners             odds of what else was heard, or was missed
     picture, mirror      the runs in which those were heard, or None
-    prior                what it starts with
     """
 
     heard_as: HeardAs
@@ -83,6 +86,7 @@ class Way:
     spacing_mhz: float
     oscillator: Oscillator | None
     prior: float
+    below: int = 0
     plan: float = 0.0
     partners: float = 0.0
     picture: Run | None = None
@@ -129,7 +133,7 @@ def with_ways(one: Candidate, dial: Dial) -> Candidate:
     """The carrier with what the ways of hearing it are worth."""
     ways = ways_of(one, dial)
     if not ways:
-        return one
+        return replace(one, sure=BUZZ)
     sure = certainty(ways, dial.true_mhz(one.fit.mean_mhz))
     return replace(one, way=ways[0].weight, pair=ways[0].partners, sure=sure)
 
@@ -137,7 +141,7 @@ def with_ways(one: Candidate, dial: Dial) -> Candidate:
 def ways_of(one: Candidate, dial: Dial) -> tuple[Way, ...]:
     """All ways in which a carrier may have been heard, the likeliest first.
 
-    A picture's buzz has none: it is not a sound carrier.
+    A picture's buzz has none: it is no sound carrier.
     """
     if one.run.kind == "buzz":
         return ()
@@ -154,6 +158,16 @@ def certainty(ways: Sequence[Way], place_mhz: float, within_mhz: float = 0.15) -
     return float(weight[same].sum() / weight.sum())
 
 
+def places(ways: Sequence[Way], place_mhz: float, within_mhz: float = 0.15) -> list[Way]:
+    """The likeliest way of each true place, of those within 3 of the likeliest of all."""
+    found: list[Way] = []
+    for way in ways:
+        near = [abs(way.sound_mhz(place_mhz) - w.sound_mhz(place_mhz)) for w in found]
+        if way.weight > ways[0].weight - 3 and all(mhz > within_mhz for mhz in near):
+            found.append(way)
+    return found
+
+
 @cache
 def _supposed(oscillator: Oscillator | None) -> tuple[Way, ...]:
     """Every way with every spacing, before anything of it was weighed."""
@@ -161,9 +175,9 @@ def _supposed(oscillator: Oscillator | None) -> tuple[Way, ...]:
     sides: dict[Oscillator, float] = {"above": IMAGE_OFFSET_MHZ, "below": -IMAGE_OFFSET_MHZ}
     for spacing in spacings_mhz():
         found.append(Way("direct", 1.0, 0.0, spacing, None, DIRECT))
-        found.append(Way("mirror", 1.0, 2 * spacing, spacing, None, MIRROR))
+        found.append(Way("mirror", 1.0, 2 * spacing, spacing, None, MIRROR, 2))
         found.append(Way("harmonic", 0.5, 0.0, spacing, None, HARMONIC))
-        found.append(Way("harmonic", 0.5, spacing / 2, spacing, None, HARMONIC))
+        found.append(Way("harmonic", 0.5, spacing / 2, spacing, None, HARMONIC, 1))
         for side, shift in sides.items():
             if oscillator in (None, side):
                 found.append(Way("image", 1.0, shift, spacing, side, IMAGE))
@@ -174,16 +188,17 @@ def _weighed(way: Way, one: Candidate, place_mhz: float, dial: Dial) -> Way:
     """A way with its odds and its partners."""
     sound_mhz = way.sound_mhz(place_mhz)
     picture_mhz = sound_mhz - way.spacing_mhz
-    odds = 0.0
+    odds, most = 0.0, PARTNERS_MOST
     runs: dict[str, Run] = {}
-    for name, kind, mhz in _responses(way, sound_mhz, dial.oscillator):
-        if abs(mhz - place_mhz) < PARTNER_MHZ:
+    for response in _responses(way, sound_mhz, dial.oscillator):
+        if abs(response.mhz - place_mhz) < PARTNER_MHZ:
             continue  # that is the carrier itself
-        partner, gain = _partner(name, kind, mhz, one, way, dial)
+        partner, gain = _partner(response, one, way, dial)
         odds += gain
         if partner is not None:
-            runs[name] = partner.run
-    odds = min(odds, PARTNERS_MOST)
+            runs[response.name] = partner.run
+            most += SWITCHED if partner.switch > 0 else 0.0
+    odds = min(odds, most)
     if way.heard_as in ("direct", "mirror") and dial.silent_at(picture_mhz):
         odds += MISSED_PICTURE
     if way.heard_as != "direct" and dial.silent_at(sound_mhz):
@@ -201,50 +216,62 @@ def _weighed(way: Way, one: Candidate, place_mhz: float, dial: Dial) -> Way:
     )
 
 
-def _responses(
-    way: Way, sound_mhz: float, oscillator: Oscillator | None
-) -> Iterator[tuple[str, Kind, float]]:
-    """Where on a true dial each carrier of a modulator is heard, and as what."""
+@dataclass(frozen=True, slots=True)
+class Response:
+    """A carrier of a modulator where a true dial hears it.
+
+    name, kind  which it is, and what it sounds like
+    below       how many spacings it lies under the sound, as the dial shows them
+    """
+
+    name: str
+    kind: Kind
+    mhz: float
+    below: int
+
+
+def _responses(way: Way, sound_mhz: float, oscillator: Oscillator | None) -> Iterator[Response]:
+    """All that a modulator gives a dial."""
     picture_mhz = sound_mhz - way.spacing_mhz
-    mirror_mhz = picture_mhz - way.spacing_mhz
-    sent: tuple[tuple[str, Kind, float], ...] = (
-        ("sound", "tone", sound_mhz),
-        ("picture", "buzz", picture_mhz),
-        ("mirror", "tone", mirror_mhz),
+    sent = (
+        Response("sound", "tone", sound_mhz, 0),
+        Response("picture", "buzz", picture_mhz, 1),
+        Response("mirror", "tone", picture_mhz - way.spacing_mhz, 2),
     )
     yield from sent
-    yield "twice the sound", "tone", 2 * sound_mhz
-    yield "sound and picture", "both", sound_mhz + picture_mhz
-    yield "twice the picture", "buzz", 2 * picture_mhz
+    yield Response("twice the sound", "tone", 2 * sound_mhz, 0)
+    yield Response("sound and picture", "both", sound_mhz + picture_mhz, 1)
+    yield Response("twice the picture", "buzz", 2 * picture_mhz, 2)
     for side, shift_mhz in (("above", -IMAGE_OFFSET_MHZ), ("below", IMAGE_OFFSET_MHZ)):
         if side == (way.oscillator or oscillator or side):
-            for name, kind, mhz in sent:
-                yield f"image {name}", kind, mhz + shift_mhz
+            for one in sent:
+                yield replace(one, name=f"image {one.name}", mhz=one.mhz + shift_mhz)
 
 
 def _partner(
-    name: str, kind: Kind, mhz: float, one: Candidate, way: Way, dial: Dial
+    response: Response, one: Candidate, way: Way, dial: Dial
 ) -> tuple[Candidate | None, float]:
     """The carrier heard at a partner's place, and the odds that it brings."""
     best: tuple[Candidate | None, float] = (None, 0.0)
-    nearest_mhz = PARTNER_MHZ
+    apart = max(1, abs(response.below - way.below))  # a subcarrier's error counts so often
+    nearest_mhz = PARTNER_MHZ * apart
     for other in dial.carriers:
-        if other.run is one.run or not _sounds(kind, other):
+        if other.run is one.run or other.switch < 0 or not _sounds(response.kind, other):
             continue
-        off_mhz = abs(dial.true_mhz(other.fit.mean_mhz) - mhz)
-        if off_mhz > nearest_mhz or _too_strong(name, kind, other, one, way):
+        off_mhz = abs(dial.true_mhz(other.fit.mean_mhz) - response.mhz)
+        if off_mhz > nearest_mhz or _too_strong(response, other, one, way):
             continue
         nearest_mhz = off_mhz
         spread_khz = float(np.hypot(one.fit.spread_khz, other.fit.spread_khz))
-        times = 2.0 if "mirror" in name else 1.0
-        density = _mixture(1e3 * off_mhz, TRIM_KHZ, spread_khz, times)
-        best = (other, float(np.clip(np.log(density * DIAL_KHZ), 0.0, PARTNER_MOST)))
+        density = float(_mixture(1e3 * off_mhz, TRIM_KHZ, spread_khz, float(apart)))
+        gain = float(np.clip(np.log(density * DIAL_KHZ), 0.0, PARTNER_MOST))
+        best = (other, gain + (SWITCHED if other.switch > 0 else 0.0))
     return best
 
 
-def _too_strong(name: str, kind: Kind, other: Candidate, one: Candidate, way: Way) -> bool:
+def _too_strong(response: Response, other: Candidate, one: Candidate, way: Way) -> bool:
     """Whether a tone is too strong to be the image of what is heard directly."""
-    ghost = "image" in name and way.heard_as == "direct" and kind == "tone"
+    ghost = "image" in response.name and way.heard_as == "direct" and response.kind == "tone"
     return ghost and other.quieting_db > one.quieting_db - WEAKER_DB
 
 

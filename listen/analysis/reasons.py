@@ -6,6 +6,8 @@ Strings only; every number in them comes from the analysis.
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from listen.analysis.answer import CarrierFit, FittingChannel
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
@@ -60,6 +62,35 @@ def reason_found(
     return text
 
 
+def reason_in_doubt(best: Candidate, sweep: Survey, ways: tuple[Way, ...], place_mhz: float) -> str:
+    """Why a carrier that is the console's is not named: it may have been heard in several ways.
+
+    place_mhz  where on a true dial it was heard
+    """
+    named = [f"{way.sound_mhz(place_mhz):.2f} {DOUBTS[way.heard_as]}" for way in ways]
+    return (
+        f"The console seems to be heard at {_dials(best, sweep)}, but not by which way: its sound "
+        f"carrier may be on {_either(named)}."
+    )
+
+
+def next_in_doubt(ways: tuple[Way, ...]) -> str:
+    """What would settle by which way a carrier was heard."""
+    if any(way.oscillator for way in ways):
+        return (
+            'Say in sweep.toml on which side the radio\'s oscillator runs (oscillator = "above" or '
+            '"below"), or sweep again with another make of radio: an image moves, the carrier '
+            "itself does not."
+        )
+    return "Visit the stops that were left out, its picture's above all: they tell the ways apart."
+
+
+DOUBTS = {
+    "direct": "MHz itself",
+    "image": "MHz by its image",
+    "mirror": "MHz by its mirror",
+    "harmonic": "MHz by a harmonic",
+}
 WAYS = {
     "image": (
         "No channel has its sound there: it is the image of {sound:.2f} MHz, 21.4 MHz away, of a "
@@ -88,9 +119,9 @@ def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate |
     kinds = {sounds[i].kind for i in on}
     if all(sweep.stops[i].spoiled for i in on):
         return "No recording of this sweep could be used; the notes below say why."
-    if kinds <= {"silent"}:
+    if kinds <= {"silent", "muted"}:
         return "Every stop is silent: the radio was muted or its output not connected."
-    if not sweep.roar_heard:
+    if not sweep.roar.heard:
         return (
             "No stop heard the open band's roar, so there is nothing to measure the hiss "
             "against: the stops may be too few or too close together, or muting is on."
@@ -127,7 +158,7 @@ def next_step(sweep: Survey, best: Candidate | None, fit: CarrierFit | None) -> 
             return "Record the stops again, as WAV or FLAC."
         if all(stop.silent or stop.spoiled for stop in sweep.stops):
             return "Turn the radio's muting off, and check the cable from the radio to the line-in."
-        if not sweep.roar_heard:
+        if not sweep.roar.heard:
             return "Add two or three stops where the radio only hisses, with muting off."
         if best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0):
             return (
@@ -189,13 +220,36 @@ def sweep_warnings(
             f"{clipped[0]:.2f}): turn the volume down and record them again."
         )
     muted = sum(
-        sound.kind == "silent" and not stop.spoiled
+        sound.kind in ("silent", "muted") and not stop.spoiled
         for sound, stop in zip(sounds, stops, strict=True)
     )
     if muted:
         said.append(
             f"{muted} of {len(stops)} stops are silent: turn the radio's muting off if it lets "
             "you; a muted stop says nothing."
+        )
+    if sweep.roar.muting == "soft":
+        said.append(
+            f"The radio turns the open band down by some {sweep.roar.hidden_db:.0f} dB (soft "
+            "mute): that was reckoned with, but turn it off if the radio lets you."
+        )
+    if sweep.roar.muting == "hard" and sweep.roar.heard:
+        said.append(
+            "Muting hid the open band's roar: it was reckoned from how loud the stations are, "
+            "which is good to some 4 dB."
+        )
+    steps = np.flatnonzero(np.diff(sweep.roar.gain_db))
+    if steps.size:
+        at = int(steps[0]) + 1
+        said.append(
+            f"The volume changed by {sweep.roar.gain_db[at] - sweep.roar.gain_db[at - 1]:+.0f} dB "
+            f"near the stop at {stops[at].dial_mhz:.2f}: that was reckoned with, but leave the "
+            "knob alone during a sweep."
+        )
+    if sweep.roar.muting == "suppressed":
+        said.append(
+            "Something takes the hiss away, such as noise suppression of the operating system: "
+            "turn it off and record again, for the interval is wide with it. `listen check` tells."
         )
     either = [
         stop.comb.rate_hz
@@ -210,7 +264,7 @@ def sweep_warnings(
             f"Buzz at {either[0]:.2f} Hz fits a picture and the mains alike: their rates are too "
             "close to be told apart in these recordings."
         )
-    if sweep.roar_heard and sweep.band > 0:
+    if sweep.roar.heard and sweep.band > 0:
         said.append(
             f"The recordings reach only low frequencies, so hiss is measured at "
             f"{BANDS_HZ[sweep.band][0] / 1e3:g} to {BANDS_HZ[sweep.band][1] / 1e3:g} kHz, where "

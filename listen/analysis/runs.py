@@ -127,7 +127,7 @@ def find_runs(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Run, ...]:
     opens = sorted(
         sweep.stops[i].dial_mhz
         for i, sound in enumerate(sounds)
-        if sound.kind == "open" and sweep.stops[i].console == "on"
+        if sound.kind in ("open", "muted") and sweep.stops[i].console == "on"
     )
     runs: list[Run] = []
     group: list[int] = []

@@ -102,13 +102,14 @@ def place_sound(
 
     Of a mirror it lies as far above the picture as that lies above the mirror; where the
     picture was not placed, two spacings above the mirror, give or take what subcarriers are off.
+    Of picture and sound together it lies half a spacing above half of that, and half as badly.
     """
     mhz = way.sound_mhz(heard_mhz)
     low_mhz, high_mhz = (way.sound_mhz(end_mhz) for end_mhz in interval_mhz)
-    if way.heard_as != "mirror":
+    if way.heard_as != "mirror" and not way.below:
         return mhz, (low_mhz, high_mhz)
-    more_khz = 2 * TRIM_95_KHZ
-    if picture.mhz is not None:
+    more_khz = 2 * TRIM_95_KHZ if way.heard_as == "mirror" else TRIM_95_KHZ / 2
+    if picture.mhz is not None and way.heard_as == "mirror":
         mhz, more_khz = 2 * picture.mhz - heard_mhz, 2 * 1.96 * picture.spread_khz
     half_mhz = float(np.hypot((high_mhz - low_mhz) / 2, more_khz / 1e3))
     return mhz, (mhz - half_mhz, mhz + half_mhz)

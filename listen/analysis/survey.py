@@ -6,7 +6,8 @@ band, heard somewhere in the same sweep, is the yardstick for all of it.
 Conventions
 -----------
 All stops are compared in the highest band of hiss.BANDS_HZ that every one of them reaches.
-Quieting is dB below the roar; nan where a stop says nothing (spoiled, silent, muted).
+Quieting is dB below the roar that an unmuted radio would make; nan where a stop says nothing
+(spoiled, silent, muted).
 """
 
 from dataclasses import dataclass
@@ -14,12 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures
+from listen.analysis.roar import SAME_DB, Roar, find_roar
 
-ROAR_SPREAD_DB = 2.5  # stops this close under the loudest hiss are roar too
-OPEN_TILT_DB = 3.0  # roar falls with frequency after de-emphasis; a carrier's noise does not
-NOMINAL_QUIET_DB = 30.0  # where no stop roared, the noisiest is taken this far under roar
+SUPPRESSED_DB = 5.0  # what a noise suppressor does to a floor, from clip to clip
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,47 +27,50 @@ class Survey:
 
     stops        one a row of the folder, in its order
     quieting_db  shape (stops,): below the roar, in calm moments; nan: nothing to say
-    roar_db      hiss of the open band, dB per hertz
-    roar_heard   False where no stop was open and the roar had to be guessed
+    roar         the yardstick
     band         index into hiss.BANDS_HZ of the band compared
     """
 
     stops: tuple[Measures, ...]
     quieting_db: NDArray[np.float64]
-    roar_db: float
-    roar_heard: bool
+    roar: Roar
     band: int
+
+    def loud_db(self, index: int) -> float | None:
+        """How far a stop's peaks stand over the roar's level; None where either is unknown."""
+        programme = self.stops[index].programme
+        if programme is None or self.roar.level_dbfs is None:
+            return None
+        return float(programme.peak_dbfs - self.roar.gain_db[index] - self.roar.level_dbfs)
+
+    def rough_db(self, index: int) -> float:
+        """Scatter that a mute or a suppressor gives a stop's quieting, dB.
+
+        A soft mute lets the noise of a cliff through in part, nobody knows in which.
+        """
+        if self.roar.muting == "suppressed":
+            return SUPPRESSED_DB
+        cliff = 0 < self.quieting_db[index] < self.roar.hidden_db + 2 * SAME_DB
+        return self.roar.hidden_db / 2 if self.roar.muting == "soft" and cliff else 0.0
 
 
 def survey(stops: tuple[Measures, ...]) -> Survey:
     """Put the stops of a sweep on one scale."""
-    usable = [i for i, stop in enumerate(stops) if stop.hiss is not None]
-    quieting = np.full(len(stops), np.nan)
-    if not usable:
-        return Survey(stops, quieting, 0.0, False, len(BANDS_HZ) - 1)
-    calm_db = np.array([stops[i].hiss.calm_db for i in usable])  # type: ignore[union-attr]
-    tilt_all = np.array(
-        [
-            [stops[i].hiss.tilt_db(b) for b in range(len(BANDS_HZ))]  # type: ignore[union-attr]
-            for i in usable
-        ]
-    )
-    band = int(np.argmax(np.isfinite(calm_db).all(axis=0)))
-    calm, tilt = calm_db[:, band], tilt_all[:, band]
-    roar_db, heard = _roar(calm, tilt, band)
-    quieting[usable] = roar_db - calm
-    return Survey(stops, quieting, roar_db, heard, band)
+    usable = [stop.hiss.calm_db for stop in stops if stop.hiss is not None]
+    band = int(np.argmax(np.isfinite(np.array(usable)).all(axis=0))) if usable else 2
+    roar = find_roar(stops, band)
+    calm_db = np.array([stop.hiss.calm_db[band] if stop.hiss else np.nan for stop in stops])
+    below_db = roar.hiss_db - (calm_db - roar.gain_db)
+    if roar.muting == "soft":
+        below_db = _behind_soft_mute(below_db, roar.hidden_db)
+    return Survey(stops, np.where(roar.muted, np.nan, below_db), roar, band)
 
 
-def _roar(calm: NDArray[np.float64], tilt: NDArray[np.float64], band: int) -> tuple[float, bool]:
-    """The open band's hiss, and whether any stop heard it.
+def _behind_soft_mute(below_db: NDArray[np.float64], hidden_db: float) -> NDArray[np.float64]:
+    """Quieting below the whole roar, given that below the roar as the mute lets it through.
 
-    The noisiest stops are the open band if their hiss leans toward low frequencies, as a
-    discriminator's does without a carrier; in the lowest band that cannot be told.
+    What is quieter than that was let through whole; what is noisier, in part.
     """
-    order = np.sort(calm)[::-1]
-    top = order[min(order.size - 1, max(0, round(0.05 * order.size)))]
-    loud = calm > top - ROAR_SPREAD_DB
-    if band == len(BANDS_HZ) - 1 or np.median(tilt[loud]) > OPEN_TILT_DB:
-        return float(np.median(calm[loud])), True
-    return float(top + NOMINAL_QUIET_DB), False
+    with np.errstate(invalid="ignore"):
+        whole = np.maximum(below_db + hidden_db, 0.0)
+        return np.where(np.abs(below_db) <= SAME_DB, 0.0, whole)

@@ -208,7 +208,8 @@ class Console:
             sent.append(Emission(self.picture_mhz, at_db + self.picture_db, ((picture, 1),)))
         if self.mirror_db is not None and self.sound:
             mirror_mhz = 2 * self.picture_mhz - sound_mhz
-            sent.append(Emission(mirror_mhz, at_db + self.mirror_db, ((sound, -1),)))
+            turned = ((sound, -1), (ConsoleDrift(self), 2))  # mirrored in the picture, which drifts
+            sent.append(Emission(mirror_mhz, at_db + self.mirror_db, turned))
         if self.harmonic_db is not None:
             low_db = at_db + self.harmonic_db
             if self.sound:
@@ -247,6 +248,23 @@ class ConsoleSound:
         if of.drift_khz_per_min:
             hz = hz + of.drift_hz(t_s)
         return hz, None
+
+
+@dataclass(frozen=True, slots=True)
+class ConsoleDrift:
+    """A console's drift alone."""
+
+    console: Console
+
+    @property
+    def half_width_khz(self) -> float:
+        """Nothing, kHz."""
+        return 0.0
+
+    def track(self, window: Window, rate_hz: int) -> Track:
+        """The drift, Hz; its amplitude is steady."""
+        drift_hz = self.console.drift_hz(window.times_s(rate_hz))
+        return drift_hz.astype(np.float32), None
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ from listen.simulate.effects import (
     misaligned,
     neighbour,
     radio_with,
+    spurs,
     volume_touched,
 )
 from listen.simulate.scenarios import BAND_MHZ, Truth, random_bench
@@ -81,12 +82,15 @@ class Condition:
     sentence    what it is, for the table
     scene       its benches and their walk
     off_checks  whether the walk ends with the console off, where the planner asks for it
+    in_mix      whether it counts where many conditions are summed up: the sound carrier is on the
+                dial, and can be told from a station without the switch or with it
     """
 
     name: str
     sentence: str
     scene: Scene
     off_checks: bool
+    in_mix: bool = True
 
 
 def crowded(seed: int) -> tuple[Bench, Truth]:
@@ -109,22 +113,24 @@ def of(*effects: Effect, **how: Any) -> Scene:
     return Scene(made_with(partial(either, **how), *effects), 200.0)
 
 
-def scene_pair(name: str, sentence: str, scene: Scene) -> tuple[Condition, Condition]:
+def scene_pair(name: str, sentence: str, scene: Scene, in_mix: bool) -> tuple[Condition, Condition]:
     """A scene as it is walked, and as it is where the switch is not used."""
+    heard = in_mix and name not in ONLY_THE_SWITCH_TELLS
     return (
-        Condition(name, f"{sentence}, as walked", scene, True),
-        Condition(f"{name}-no-switch", f"{sentence}, without the switch", scene, False),
+        Condition(name, f"{sentence}, as walked", scene, True, in_mix),
+        Condition(f"{name}-no-switch", f"{sentence}, without the switch", scene, False, heard),
     )
 
 
-def several(scenes: dict[str, tuple[str, Scene]]) -> tuple[Condition, ...]:
+def several(scenes: dict[str, tuple[str, Scene]], in_mix: bool) -> tuple[Condition, ...]:
     """A pair of conditions for each name with its sentence and scene."""
     return tuple(
-        c for name, (words, scene) in scenes.items() for c in scene_pair(name, words, scene)
+        c for name, (words, scene) in scenes.items() for c in scene_pair(name, words, scene, in_mix)
     )
 
 
 WALK_200_S = 206.0  # a whole dial of 200 kHz at a second a stop, with the turning
+ONLY_THE_SWITCH_TELLS = ("silent", "effects", "chip-stations")
 CHIP_ON_AIR = ("chip", "tone")
 
 DIALS = {
@@ -193,6 +199,10 @@ ANALOGUE = {
     ),
 }
 ELSEWHERE = {
+    "picture-only": (
+        "a picture carrier among stations, its sound beyond the dial",
+        of(channels=PICTURE_ALONE, console_db=(25.0, 45.0)),
+    ),
     "image-below": (
         "heard by its image alone, oscillator below",
         of(
@@ -227,9 +237,9 @@ NO_SOUND = {  # no console's sound carrier stands on these dials
         "only stations, that play tunes",
         of(station_programmes=CHIP_ON_AIR, console_db=None),
     ),
-    "picture-only": (
-        "a picture carrier among stations",
-        of(channels=PICTURE_ALONE, console_db=(25.0, 45.0)),
+    "spurs-only": (
+        "stations and bare carriers, hum of -60 to -40 dBFS",
+        of(spurs(3, (15.0, 40.0)), line_in_with(hum_dbfs=(-60.0, -40.0)), console_db=None),
     ),
     "afc-only": ("stations only, frequency control", of(radio_with(afc=True), console_db=None)),
     "mute-only": ("stations only, hard mute", of(radio_with(hard_mute_db=8.0), console_db=None)),
@@ -252,11 +262,9 @@ NO_SOUND = {  # no console's sound carrier stands on these dials
     ),
 }
 
+MIX = (DIALS, STOPS, STATIONS, STRENGTHS, CONSOLES, RADIOS, LINES, ANALOGUE)
 CONDITIONS = tuple(
     condition
-    for group in (
-        *(DIALS, STOPS, STATIONS, STRENGTHS, CONSOLES, RADIOS, LINES, ANALOGUE, ELSEWHERE),
-        NO_SOUND,
-    )
-    for condition in several(group)
+    for group in (*MIX, ELSEWHERE, NO_SOUND)
+    for condition in several(group, in_mix=group in MIX)
 )

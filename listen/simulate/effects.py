@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from listen.simulate.air import Station
+from listen.simulate.air import Spur, Station
 from listen.simulate.bench import Bench
 from listen.simulate.scenarios import Truth
 
@@ -96,6 +96,20 @@ def neighbour(nearest_khz: float, furthest_khz: float, db: tuple[float, float]) 
         stations = tuple(sorted((*kept, one), key=lambda s: s.mhz))
         told = replace(truth, stations_mhz=tuple(s.mhz for s in stations))
         return replace(bench, stations=stations), told
+
+    return changed
+
+
+def spurs(most: int, db: tuple[float, float]) -> Effect:
+    """Bare carriers of other things in the house, anywhere on the dial."""
+
+    def changed(made: Made, rng: np.random.Generator) -> Made:
+        bench, truth = made
+        found = tuple(
+            Spur(float(rng.uniform(87.7, 107.8)), float(rng.uniform(*db)))
+            for _ in range(int(rng.integers(1, most + 1)))
+        )
+        return replace(bench, spurs=found), truth
 
     return changed
 

@@ -353,12 +353,14 @@ def _print(
             rows.append((condition.sentence, mine))
             shown += [r for r in mine if options.list_all or not is_as_hoped(r)]
     print("\n".join(table([(words, score(mine)) for words, mine in rows], options.markdown)))
-    if len(rows) > 1:
-        judged = [r for _, mine in rows for r in mine]
-        print()
-        print("\n".join(table(by_strength(judged), options.markdown)))
-        print()
-        print("\n".join(reliability(judged, options.markdown)))
+    for switch, words in ((True, "as walked"), (False, "without the switch")):
+        mixed = {c.name for c in conditions if c.in_mix and c.off_checks == switch}
+        mine = [r for r in records if r.condition in mixed]
+        if mine:
+            print(f"\nAll of these that the goals speak of, {words}:")
+            print("\n".join(table(by_strength(mine), options.markdown)))
+    print("\nHow often a stated probability came true:")
+    print("\n".join(reliability(records, options.markdown)))
     print("\nSeeds:")
     for words, mine in rows:
         print(f"  {words}: {mine[0].seed} to {mine[-1].seed}")

@@ -1,0 +1,260 @@
+"""The open band's roar: the yardstick of a whole sweep, with what may have bent it.
+
+Without a carrier the radio roars, and its roar has one shape whatever the volume: how far its
+whole level stands over its floor in a band is a number of the radio's de-emphasis alone, and
+nothing that plays, no quiet carrier and no sound card's floor has the same.  So the stops that
+only roar are known by their shape, and their levels then tell
+
+volume    a knob that was touched in mid-walk moves all levels from then on
+soft mute the set turns the open band down, but not what it holds: stations are then louder over
+          the roar than any deviation makes them, and a cliff roars louder than the open band
+hard mute the set is silent where it holds nothing: many stops with the line-in's floor alone
+suppressed  the operating system takes steady noise away wherever it stands; what is left of a
+          roar comes and goes, while noise by itself is steady
+
+Conventions
+-----------
+Levels are dB re a full-scale sine, floors dB of mean square per hertz in one of hiss.BANDS_HZ.
+A gain is what a volume step added to a stop, dB.
+
+The shape comes of a discriminator's noise, its clicks, the 15 kHz cut and 50 or 75 µs of
+de-emphasis (any handbook of FM); the numbers were read off model benches (docs/clarity.md).
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from listen.analysis.hiss import BANDS_HZ
+from listen.analysis.measures import Measures
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Muting = Literal["none", "soft", "hard", "suppressed"]
+
+# Level over floor of the roar, dB, in each of BANDS_HZ: lowest and highest that are met.
+SHAPE_DB = ((50.0, 57.5), (45.2, 51.5), (39.8, 46.0))
+SHAPE_OWN_DB = ((51.6, 53.4), (46.7, 48.2), (42.8, 43.0))  # with 50 and with 75 µs
+ALIKE_DB = 1.3  # the roar of one radio keeps its shape to this
+SAME_DB = 1.2  # and its level, while nothing is touched
+ROAR_SPREAD_DB = 2.5  # stops this close under the loudest hiss are roar too
+OPEN_TILT_DB = 3.0  # roar falls with frequency after de-emphasis; a carrier's noise does not
+NOMINAL_QUIET_DB = 30.0  # where no stop roared, the noisiest is taken this far under roar
+FLAT_DB = 3.0  # a sound card's floor is level from 2 to 14 kHz
+SPAN_MHZ = 1.0  # what lies further apart is not one carrier
+FEW = 5  # stops that make a mute
+STATION_OVER_DB = 9.7  # how loud the louder stations' peaks stand over a whole roar
+LOUDER_DB = 4.0  # loudness beyond that tells of a mute
+STEP_DB = 1.5  # the least volume step that is told from chance
+RESTLESS_DB = 3.0  # loud over calm floor of a roar: noise alone has 1, a suppressor's 6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Roar:
+    """What the open band sounds like in a sweep.
+
+    hiss_db     its floor, dB per hertz, at gain 0
+    level_dbfs  its level at gain 0, unmuted; None where nothing tells it
+    heard       False where no stop told it and it had to be guessed
+    gain_db     shape (stops,): what the volume knob had added by then
+    muted       shape (stops,): True where the set let nothing through
+    muting      whether the set mutes, or the system suppresses noise
+    hidden_db   how far a soft mute turns the open band down
+    """
+
+    hiss_db: float
+    level_dbfs: float | None
+    heard: bool
+    gain_db: Floats
+    muted: Flags
+    muting: Muting = "none"
+    hidden_db: float = 0.0
+
+
+def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
+    """The roar of a sweep; band is the index into BANDS_HZ in which floors are compared.
+
+    Stops without hiss (spoiled, silent) tell nothing; silent ones may be muted.
+    """
+    calm_db = np.array([_calm(stop, band) for stop in stops])
+    level_db = np.array([stop.level_dbfs for stop in stops])
+    muted = _hard_muted(stops, level_db, calm_db)
+    dial = np.array([stop.dial_mhz for stop in stops])[muted]
+    hard: Muting = "hard" if dial.size >= FEW and np.ptp(dial) >= SPAN_MHZ else "none"
+    pure = _pure(level_db, calm_db, muted, band)
+    gain_db = _gains(level_db, pure)
+    calm_db, level_db = calm_db - gain_db, level_db - gain_db
+    told = np.isfinite(calm_db) & ~muted
+    if not told.any():
+        return Roar(0.0, None, False, gain_db, muted, hard)
+    if hard == "hard" and not pure.any():
+        return _behind_hard_mute(stops, calm_db, gain_db, muted, band)
+    tilt_db = np.array([s.hiss.tilt_db(band) if s.hiss else np.nan for s in stops])
+    among = pure if pure.sum() >= 2 else told  # a valley between two stations is no roar
+    hiss_db, heard, roars = _plain(calm_db[among], tilt_db[among], band)
+    where = np.flatnonzero(among)[roars]
+    if not heard:
+        return Roar(hiss_db, None, False, gain_db, muted, hard)
+    level = float(np.median(level_db[where]))
+    if _is_restless(stops, where, band):
+        return Roar(hiss_db, level, True, gain_db, muted, "suppressed")
+    return _soft(stops, level_db, calm_db, pure, gain_db, muted) or Roar(
+        hiss_db, level, True, gain_db, muted, hard
+    )
+
+
+def _calm(stop: Measures, band: int) -> float:
+    return stop.hiss.calm_db[band] if stop.hiss is not None else np.nan
+
+
+def _plain(calm_db: Floats, tilt_db: Floats, band: int) -> tuple[float, bool, NDArray[np.intp]]:
+    """The noisiest stops' floor, whether it is roar, and which stops these are.
+
+    The noisiest stops are the open band if their hiss leans toward low frequencies, as a
+    discriminator's does without a carrier; in the lowest band that cannot be told.
+    """
+    order = np.sort(calm_db)[::-1]
+    top = order[min(order.size - 1, max(0, round(0.05 * order.size)))]
+    loud = calm_db > top - ROAR_SPREAD_DB
+    if band == len(BANDS_HZ) - 1 or np.median(tilt_db[loud]) > OPEN_TILT_DB:
+        return float(np.median(calm_db[loud])), True, np.flatnonzero(loud)
+    return float(top + NOMINAL_QUIET_DB), False, np.flatnonzero(loud)
+
+
+def _pure(level_db: Floats, calm_db: Floats, muted: Flags, band: int) -> Flags:
+    """The stops that have the shape of pure roar, whatever their level."""
+    shape_db = level_db - calm_db
+    low_db, high_db = SHAPE_DB[band]
+    with np.errstate(invalid="ignore"):
+        may = (shape_db >= low_db) & (shape_db <= high_db) & ~muted
+    if not may.any():
+        return may
+    own_db = np.percentile(shape_db[may], 10)
+    return may & (np.abs(shape_db - own_db) <= ALIKE_DB)
+
+
+def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) -> Flags:
+    """Stops with no more than the line-in's own floor, where there are many far apart."""
+    silent = np.array([stop.silent and not stop.spoiled for stop in stops])
+    floor = np.zeros(len(stops), bool)
+    heard = np.isfinite(calm_db)
+    if heard.any():
+        lowest_db = level_db[heard].min()
+        flat = np.array([s.hiss is not None and _is_flat(s) for s in stops])
+        floor = heard & flat & (level_db < lowest_db + SAME_DB)
+        rest = level_db[heard & ~floor]
+        if rest.size == 0 or np.median(rest) < lowest_db + 20:
+            floor[:] = False
+    many = silent | floor
+    dial = np.array([stop.dial_mhz for stop in stops])[many]
+    if dial.size < FEW or np.ptp(dial) < SPAN_MHZ:
+        return silent
+    return many
+
+
+def _is_flat(stop: Measures) -> bool:
+    """Whether the floor is as high at 2 kHz as in the top band that is reached."""
+    assert stop.hiss is not None
+    band = int(np.argmax(np.isfinite(stop.hiss.calm_db)))
+    return abs(stop.hiss.tilt_db(band)) < FLAT_DB
+
+
+def _gains(level_db: Floats, pure: Flags) -> Floats:
+    """What the volume knob added at each stop: one step, where the roar's levels show one.
+
+    Stops are in the order of the walk.  Between the last roar before the step and the first
+    one after it nothing tells when it was; half of them are given to either side.
+    """
+    gain_db = np.zeros(level_db.size)
+    where = np.flatnonzero(pure)
+    if where.size < 6:
+        return gain_db
+    roar_db = level_db[where]
+    before_cost = _scatter(roar_db)
+    best, cost = 0, before_cost
+    for cut in range(3, where.size - 2):
+        parts = _scatter(roar_db[:cut]) + _scatter(roar_db[cut:])
+        if parts < cost - 1e-9:
+            best, cost = cut, parts
+    if not best:
+        return gain_db
+    step_db = float(np.median(roar_db[best:]) - np.median(roar_db[:best]))
+    if abs(step_db) < STEP_DB or cost > 0.35 * before_cost:
+        return gain_db
+    gain_db[(where[best - 1] + where[best] + 1) // 2 :] = step_db
+    return gain_db
+
+
+def _scatter(levels_db: Floats) -> float:
+    """Sum of the distances from the median, none counted for more than 4 dB."""
+    return float(np.minimum(np.abs(levels_db - np.median(levels_db)), 4.0).sum())
+
+
+def _loudest(
+    stops: tuple[Measures, ...], calm_db: Floats, gain_db: Floats, below_db: float
+) -> float | None:
+    """How loud stations' peaks are, from the stops well below a floor; None if too few."""
+    held = [i for i, calm in enumerate(calm_db) if np.isfinite(calm) and calm < below_db]
+    dial = sorted(stops[i].dial_mhz for i in held)
+    carriers = 1 + sum(b - a > 0.35 for a, b in pairwise(dial))
+    if len(held) < 4 or carriers < 4:
+        return None
+    peaks = [p.peak_dbfs - gain_db[i] for i in held if (p := stops[i].programme) is not None]
+    return float(np.percentile(peaks, 80)) if peaks else None
+
+
+def _behind_hard_mute(
+    stops: tuple[Measures, ...],
+    calm_db: Floats,
+    gain_db: Floats,
+    muted: Flags,
+    band: int,
+) -> Roar:
+    """The roar that a hard mute hides: from how loud stations are, which fill ±75 kHz."""
+    shown = np.where(muted, np.nan, calm_db)
+    top_db = _loudest(stops, shown, gain_db, np.inf)
+    if top_db is None:
+        noisiest_db = float(np.nanmax(shown))
+        return Roar(noisiest_db + NOMINAL_QUIET_DB, None, False, gain_db, muted, "hard")
+    level = top_db - STATION_OVER_DB
+    return Roar(level - float(np.mean(SHAPE_OWN_DB[band])), level, True, gain_db, muted, "hard")
+
+
+def _is_restless(stops: tuple[Measures, ...], roars: NDArray[np.intp], band: int) -> bool:
+    """Whether the roar's floor comes and goes."""
+    over_db = [
+        h.burst_db[band] - h.calm_db[band] for i in roars if (h := stops[i].hiss) is not None
+    ]
+    return bool(len(over_db) >= 3 and np.median(over_db) > RESTLESS_DB)
+
+
+def _soft(
+    stops: tuple[Measures, ...],
+    level_db: Floats,
+    calm_db: Floats,
+    pure: Flags,
+    gain_db: Floats,
+    muted: Flags,
+) -> Roar | None:
+    """The roar that a soft mute turns down, or None where there is no such mute.
+
+    The open band is then the commonest level of roar, and louder roar stands at cliffs only.
+    """
+    where = np.flatnonzero(pure)
+    if where.size < FEW:
+        return None
+    near = np.abs(level_db[where][:, None] - level_db[where]) <= SAME_DB / 2
+    common = where[near[int(near.sum(axis=1).argmax())]]
+    dial = np.array([stops[i].dial_mhz for i in common])
+    if common.size < FEW or np.ptp(dial) < SPAN_MHZ:
+        return None
+    level, calm = float(np.median(level_db[common])), float(np.median(calm_db[common]))
+    noisiest_db = float(np.sort(calm_db[np.isfinite(calm_db)])[-2:].min()) - calm
+    top_db = _loudest(stops, calm_db, gain_db, calm - 8.0)
+    louder_db = noisiest_db if top_db is None else top_db - STATION_OVER_DB - level
+    if min(louder_db, noisiest_db) < LOUDER_DB:
+        return None
+    return Roar(calm, level + louder_db, True, gain_db, muted, "soft", louder_db)

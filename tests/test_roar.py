@@ -1,0 +1,133 @@
+"""The open band's roar as a yardstick, from noise made here and a model radio that mutes.
+
+A knob, a soft mute, a hard mute and a noise suppressor change the levels here by amounts that are
+known to the decibel; de-emphasis of 50 or 75 µs: 47 CFR 73.322.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from listen.analysis.hiss import Hiss
+from listen.analysis.measures import Measures, measure
+from listen.analysis.programme import Programme
+from listen.analysis.roar import SHAPE_DB, SHAPE_OWN_DB, find_roar
+from listen.analysis.survey import survey
+from listen.clip import Clip
+from listen.simulate.air import Station
+from listen.simulate.bench import Bench
+from listen.simulate.linein import LineIn
+from listen.simulate.receiver import Receiver
+
+PROGRAMME = Programme(0.5, 0.0, -20.0, 0.5, None, None, None)
+
+
+def stop(dial_mhz, level_dbfs, shape_db=52.0, restless_db=1.0, peak_dbfs=-20.0, tilt_db=9.0):
+    """A stop whose floor lies so far under its level, in every band."""
+    calm = level_dbfs - shape_db
+    hiss = Hiss((calm, calm + 5, calm + 9), (calm + restless_db,) * 3, calm + tilt_db)
+    programme = replace(PROGRAMME, peak_dbfs=peak_dbfs)
+    return Measures("", dial_mhz, "on", level_dbfs=level_dbfs, hiss=hiss, programme=programme)
+
+
+def sweep(*levels_dbfs, held=()):
+    """Open stops of these levels, and stations held deep at these dial positions."""
+    stops = [stop(88 + 0.2 * n, level) for n, level in enumerate(levels_dbfs)]
+    return tuple(stops + [stop(mhz, -25.0, 80.0, 20.0, -19.3) for mhz in held])
+
+
+@pytest.mark.parametrize("tau_us, own", [(50, 0), (75, 1)])
+def test_the_roar_has_its_shape_at_any_volume(tau_us, own):
+    for volume_db in (-30.0, -12.0):
+        receiver = Receiver(deemphasis_us=tau_us)
+        one = measure(Bench(receiver=receiver, line_in=LineIn(volume_db=volume_db)).hear(98.0, 1.0))
+        for band in range(3):
+            shape_db = one.level_dbfs - one.hiss.calm_db[band]
+            assert SHAPE_DB[band][0] < shape_db < SHAPE_DB[band][1]
+            assert shape_db == pytest.approx(SHAPE_OWN_DB[band][own], abs=0.7)
+
+
+def test_a_sound_card_s_floor_has_another_shape():
+    rng = np.random.default_rng(1)
+    white = (1e-4 * rng.standard_normal((48_000, 1))).astype(np.float32)
+    one = measure(Clip(98.0, 48_000, white))
+    assert one.level_dbfs - one.hiss.calm_db[0] < SHAPE_DB[0][0]
+
+
+@pytest.mark.parametrize("step_db", [-6.0, 3.0])
+def test_a_touched_knob_is_told_and_taken_out(step_db):
+    levels = [-30 + step_db * (n >= 9) + 0.1 * (n % 3) for n in range(20)]
+    got = survey(sweep(*levels))
+    assert got.roar.gain_db[:9] == pytest.approx(0.0)
+    assert got.roar.gain_db[9:] == pytest.approx(step_db, abs=0.3)
+    assert np.abs(got.quieting_db).max() < 0.5
+
+
+def test_a_roar_that_only_scatters_is_no_touched_knob():
+    rng = np.random.default_rng(5)
+    got = find_roar(sweep(*(-30 + 0.3 * rng.standard_normal(30))), 0)
+    assert not got.gain_db.any()
+    assert (got.muting, got.heard) == ("none", True)
+    assert got.level_dbfs == pytest.approx(-30, abs=0.3)
+
+
+def test_a_soft_mute_is_told_by_its_loud_stations_and_cliffs():
+    """The open band 10 dB down; two cliffs roar louder; stations as loud as over a whole roar."""
+    levels = [-40.0] * 12 + [-32.0, -31.0]
+    stops = sweep(*levels, held=(95.0, 97.0, 99.0, 101.0, 103.0))
+    got = survey(tuple(replace_peak(s, -40 + 9.7 + 10.0) for s in stops))
+    assert got.roar.muting == "soft"
+    assert got.roar.hidden_db == pytest.approx(10.0, abs=0.5)
+    assert got.quieting_db[:12] == pytest.approx(0.0)  # the open band is the open band
+    assert got.quieting_db[12:14] == pytest.approx([2.0, 1.0], abs=0.5)
+    assert got.loud_db(14) == pytest.approx(9.7, abs=0.5)
+
+
+def replace_peak(one, peak_dbfs):
+    held = one.level_dbfs - one.hiss.calm_db[0] > 60
+    return replace(one, programme=replace(one.programme, peak_dbfs=peak_dbfs)) if held else one
+
+
+def test_loud_stations_alone_are_no_soft_mute():
+    stops = sweep(*[-40.0] * 14, held=(95.0, 97.0, 99.0, 101.0, 103.0))
+    got = find_roar(tuple(replace_peak(s, -20.0) for s in stops), 0)
+    assert got.muting == "none"
+
+
+def test_a_restless_roar_is_a_suppressor_s():
+    got = find_roar(tuple(stop(88 + 0.2 * n, -40.0, restless_db=6.0) for n in range(8)), 0)
+    assert got.muting == "suppressed"
+
+
+STATIONS = tuple(Station(88.5 + 2.0 * n, 40.0, "music", n) for n in range(6))
+DIAL_MHZ = np.round(np.arange(88.1, 99.0, 0.2), 1)
+
+
+@pytest.fixture(scope="module")
+def behind_a_mute():
+    """The same six stations heard with and without a hard mute."""
+    found = []
+    for mute_db in (None, 8.0):
+        bench = Bench(STATIONS, receiver=Receiver(hard_mute_db=mute_db), seed=6)
+        found.append(survey(tuple(measure(bench.hear(float(d), 0.5)) for d in DIAL_MHZ)))
+    return found
+
+
+def test_a_hard_mute_is_told_and_its_roar_reckoned_from_the_stations(behind_a_mute):
+    plain, muted = behind_a_mute
+    assert (plain.roar.muting, muted.roar.muting) == ("none", "hard")
+    assert muted.roar.heard
+    far = np.array([min(abs(d - s.mhz) for s in STATIONS) > 0.25 for d in DIAL_MHZ])
+    assert muted.roar.muted[far].all()
+    assert np.isnan(muted.quieting_db[far]).all()  # a muted stop says nothing
+    on = np.array([min(abs(d - s.mhz) for s in STATIONS) < 0.05 for d in DIAL_MHZ])
+    assert not muted.roar.muted[on].any()
+    # What stations' loudness tells of the roar scatters by some 4 dB from set to set.
+    assert muted.roar.hiss_db == pytest.approx(plain.roar.hiss_db, abs=6.0)
+
+
+def test_with_the_carriers_all_gone_a_muted_sweep_has_no_yardstick():
+    bench = Bench(receiver=Receiver(hard_mute_db=8.0), seed=6)
+    got = survey(tuple(measure(bench.hear(float(d), 0.3)) for d in DIAL_MHZ[::6]))
+    assert not got.roar.heard
