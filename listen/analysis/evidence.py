@@ -11,6 +11,7 @@ import numpy as np
 
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
 from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
+from listen.analysis.picture_fit import fit_picture
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
 from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
@@ -145,11 +146,7 @@ def candidate(
     """
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    if sweep.roar.muting == "hard":
-        widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
-    else:
-        widths = half_width_weights(deepest_db(run, sweep), radio)
-    fit = fit_carrier(readings, sum(ends) / 2, half_width_weights=widths, coarse=coarse)
+    fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = SOUND_AGREES * float(np.mean(odds)) if odds else 0.0
     sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
@@ -159,6 +156,24 @@ def candidate(
         sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = _switch(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
+
+
+def _fitted(
+    run: Run,
+    readings: list[Reading],
+    around_mhz: float,
+    sweep: Survey,
+    radio: Floats,
+    coarse: bool,
+) -> Posterior:
+    """A run's carrier: a picture's has a curve of its own, a mute's window any width."""
+    if run.kind == "buzz":
+        return fit_picture(readings, around_mhz, radio)
+    if sweep.roar.muting == "hard":
+        widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
+    else:
+        widths = half_width_weights(deepest_db(run, sweep), radio)
+    return fit_carrier(readings, around_mhz, half_width_weights=widths, coarse=coarse)
 
 
 def _may_be_slope(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
