@@ -13,7 +13,7 @@ from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
 from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
-from listen.analysis.runs import Run
+from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.radio import Radio
@@ -29,7 +29,6 @@ FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier go
 RASTER_MOST = 4.0
 WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
-NEAR_STATION_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
@@ -90,8 +89,8 @@ def readings_of(
 ) -> tuple[list[Reading], list[int]]:
     """The stops a run's carrier is fitted to, and their indices.
 
-    Its own held stops; the open and edge stops beside it; and, as upper limits, the stops
-    that another carrier holds.  An edge where two carriers meet is left out.
+    Its own held stops, and the open and edge stops beside it.  An edge where two carriers meet
+    is left out, and so is a stop that another carrier holds: both may be heard there at once.
     """
     own = set(run.held)
     others = [i for other in runs if other is not run for i in other.held]
@@ -108,16 +107,16 @@ def readings_of(
             continue
         if not np.isfinite(sweep.quieting_db[i]):
             continue
-        taken = i not in own
-        if sounds[i].kind in ("open", "edge"):
+        if i not in own:
+            if sounds[i].kind not in ("open", "edge"):
+                continue  # another carrier's, or two at once: of this one it says nothing
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
-            taken = False
             contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = sweep.rough_db(i)
-        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), taken, rough_db))
+        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db=rough_db))
         used.append(i)
     return readings, used
 
@@ -152,7 +151,7 @@ def candidate(
     sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
     if run.kind != "programme":
         sound = min(sound, 0.0)
-    elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep):
+    elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep, sounds):
         sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = _switch(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
@@ -176,16 +175,20 @@ def _fitted(
     return fit_carrier(readings, around_mhz, half_width_weights=widths, coarse=coarse)
 
 
-def _may_be_slope(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
+def _may_be_slope(
+    run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
+) -> bool:
     """Whether a lone stop may be the slope of a strong station near it.
 
     Slopes are alike on both sides: where the dial as far beyond the station is open while
     this stop is held deep, it is no slope.
     """
     here = sweep.stops[run.held[0]]
+    if has_its_own(sweep, sounds, run.held[0]):
+        return False
     for station in (other for other in runs if other.side < 0):
         dial_mhz = [sweep.stops[i].dial_mhz for i in station.held]
-        if min(abs(here.dial_mhz - mhz) for mhz in dial_mhz) >= NEAR_STATION_MHZ:
+        if min(abs(here.dial_mhz - mhz) for mhz in dial_mhz) >= BESIDE_MHZ:
             continue
         beyond_mhz = min(dial_mhz) + max(dial_mhz) - here.dial_mhz
         opposite_db = [

@@ -21,6 +21,10 @@ HANDOVER = 2.5  # odds that a change of hands between two neighbours costs
 SHOULDER_MHZ = 0.215  # how far beyond its last good stop a station can still be held
 STATION_LIKE = -1.0  # odds below which a stop is a station's
 DEEPER_DB = 0.7  # a neighbour this much quieter stands further inside the carrier
+OWN_DB, DEEPER_THAN_STATION_DB = 18.0, 4.0  # a slope is held less deep than its station
+STILL = 0.95  # lines and stillness of a steady tone
+BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
+PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
 HELD_KINDS = ("programme", "bare", "buzz")
 
 
@@ -45,12 +49,15 @@ def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
     that a station sounds like a console there.  Not judged are console-like stops that stand
     within SHOULDER_MHZ of a station's stops with nothing held beyond them, the first such stop
     beside a station in any case, and the outermost of a group where the next one inward holds
-    the carrier deeper.
+    the carrier deeper.  A stop that shows a carrier of its own is judged all the same.
     """
     found = list(sounds)
     for group in _groups(sweep, sounds):
         station = [sounds[i].odds < STATION_LIKE for i in group]
-        beside = [_beside_station(sweep, group, station, k) for k in range(len(group))]
+        beside = [
+            _beside_station(sweep, group, station, k) and not has_its_own(sweep, sounds, group[k])
+            for k in range(len(group))
+        ]
         for place, i in enumerate(group):
             if station[place] or sounds[i].kind != "programme":
                 continue
@@ -59,6 +66,33 @@ def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
                     sounds[i], kind="edge", odds=0.0, why="the shoulder of a carrier"
                 )
     return tuple(found)
+
+
+def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
+    """Whether a stop beside a station shows a carrier of its own, and not the station's slope.
+
+    A slope is noisier than its station, keeps the station's pilot, and holds no tone still.
+    """
+    here = sweep.stops[index]
+    depth_db = sweep.quieting_db[index]
+    if depth_db < OWN_DB or here.programme is None:
+        return False
+    if here.programme.lines > STILL and here.programme.still > STILL:
+        return True
+    near = [
+        i
+        for i, stop in enumerate(sweep.stops)
+        if stop.console == "on"
+        and sounds[i].odds < STATION_LIKE
+        and abs(stop.dial_mhz - here.dial_mhz) <= BESIDE_MHZ
+    ]
+    if not near:
+        return True
+    pilots = [p.pilot_db or 0.0 for i in near if (p := sweep.stops[i].programme) is not None]
+    own_pilot = here.programme.pilot_db
+    if own_pilot is not None and max(pilots) > PILOT_DB and own_pilot < NO_PILOT_DB:
+        return True
+    return bool(depth_db > max(sweep.quieting_db[i] for i in near) + DEEPER_THAN_STATION_DB)
 
 
 def _groups(sweep: Survey, sounds: tuple[Sound, ...]) -> list[list[int]]:
