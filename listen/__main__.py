@@ -1,6 +1,10 @@
 """`listen` and `python -m listen`: the version at once, everything else through the commands."""
 
+import os
 import sys
+
+# The matrices here are small: threads for them cost more than they do.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def main() -> None:

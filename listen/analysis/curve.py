@@ -55,11 +55,14 @@ ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.2, 3.0
 PLATEAU_DB = (0.5, 1.4, 3.5)
 SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0
+# Of the finer family only what can matter is worked out.  A fifth of the carriers shows what.
+LOOK_EVERY, LOOK_WITHIN = 5, 14.0
+AT_ONCE = 8  # densities whose product stays far from the ends of float32
 
 
 @cache
 def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
-    """Noise without the floor, shape (shapes, offsets every STEP_KHZ), and half-widths."""
+    """Noise without the floor, shape (offsets every STEP_KHZ, shapes), and half-widths."""
     offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
     feet = FEET[1:3] if coarse else FEET
     parts = np.meshgrid(
@@ -76,7 +79,7 @@ def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
         inside = (half_width - np.abs(offset_khz + side * swing)) / scale
         noise += share / (1 + np.exp(np.clip(inside, -60, 60)))
     noise *= 1 + overshoot * np.exp(-(((offset_khz - half_width - reach) / spread) ** 2))
-    return noise.astype(np.float32), half_width.ravel()
+    return np.ascontiguousarray(noise.T, np.float32), half_width.ravel()
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,41 +180,104 @@ def fit_carrier(
     away_khz = np.minimum(np.abs(dial_khz[:, None] - offsets_khz), REACH_KHZ)
     places = np.rint(away_khz / STEP_KHZ).astype(np.intp)
     quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
-    places_of = np.searchsorted(HALF_WIDTHS_KHZ, half_width)
     prior = half_width_weights + 1e-6
-    believed = np.log(prior[places_of])
+    believed = np.log(prior[np.searchsorted(HALF_WIDTHS_KHZ, half_width)]).astype(np.float32)
+    settings = [
+        (quietest_db + above_db, plateau_db)
+        for above_db in (ABOVE_DB[1::2] if coarse else ABOVE_DB)
+        for plateau_db in (PLATEAU_DB[1:2] if coarse else PLATEAU_DB)
+    ]
+    every = np.arange(half_width.size)
+    if coarse:
+        carriers, likely = np.arange(offsets_khz.size), [every] * len(settings)
+    else:
+        carriers, likely = _worth_a_look(readings, places, family, believed, settings)
     parts = []
-    for above_db in ABOVE_DB[1::2] if coarse else ABOVE_DB:
-        expected_db = -10 * np.log10(family + np.float32(10 ** (-(quietest_db + above_db) / 10)))
-        cliff_db = np.clip(ROAR_DB + CLIFF_PER_DB * np.abs(expected_db), ROAR_DB, CLIFF_DB)
-        flat = expected_db > quietest_db + above_db - 2
-        for plateau_db in PLATEAU_DB[1:2] if coarse else PLATEAU_DB:
-            scatter_db = np.where(flat, np.float32(plateau_db), cliff_db).astype(np.float32)
-            log_like = np.repeat(believed[:, None].astype(np.float32), offsets_khz.size, axis=1)
-            for reading, place in zip(readings, places, strict=True):
-                log_like += _log_odds(reading, expected_db[:, place], scatter_db[:, place])
-            parts.append((log_like, expected_db))
-    return _posterior(parts, half_width, prior, readings, dial_khz, around_mhz, offsets_khz)
+    for (floor_db, plateau_db), shapes in zip(settings, likely, strict=True):
+        if shapes.size:
+            like = _log_like(readings, places[:, carriers], family[:, shapes], floor_db, plateau_db)
+            parts.append((like + believed[shapes], shapes, floor_db))
+    return _posterior(
+        parts, carriers, family, half_width, prior, readings, dial_khz, around_mhz, offsets_khz
+    )
 
 
-def _log_odds(
-    reading: Reading, expected_db: NDArray[np.float32], scatter_db: NDArray[np.float32]
+def _worth_a_look(
+    readings: list[Reading],
+    places: NDArray[np.intp],
+    family: NDArray[np.float32],
+    believed: NDArray[np.float32],
+    settings: list[tuple[float, float]],
+) -> tuple[NDArray[np.intp], list[NDArray[np.intp]]]:
+    """The carriers, and for each setting the shapes, that can matter to the sum over all.
+
+    Every shape is tried at every LOOK_EVERY-th carrier; what comes nowhere within LOOK_WITHIN
+    of the best is left out.
+    """
+    looked = np.arange(0, places.shape[1], LOOK_EVERY)
+    tops = [
+        _log_like(readings, places[:, looked], family, *setting) + believed for setting in settings
+    ]
+    least = max(float(top.max()) for top in tops) - LOOK_WITHIN
+    near = np.max([top.max(axis=1) for top in tops], axis=0) >= least
+    first, last = looked[near][0] - LOOK_EVERY, looked[near][-1] + LOOK_EVERY
+    carriers = np.arange(max(0, first), min(places.shape[1], last + 1))
+    return carriers, [np.flatnonzero(top.max(axis=0) >= least) for top in tops]
+
+
+def _log_like(
+    readings: list[Reading],
+    places: NDArray[np.intp],
+    family: NDArray[np.float32],
+    floor_db: float,
+    plateau_db: float,
 ) -> NDArray[np.float32]:
-    """Log density of one reading, Student's t; of a taken one, only how far it is exceeded."""
-    half = np.float32((DEGREES + 1) / 2)
-    if reading.taken:
-        gap = np.maximum(expected_db - np.float32(reading.quieting_db + SLACK_DB), 0)
-        return np.asarray(
-            -half * np.log1p(np.square(gap / np.float32(CLIFF_DB)) / np.float32(DEGREES))
-        )
-    if reading.rough_db:
-        scatter_db = np.hypot(scatter_db, np.float32(reading.rough_db))
-    gap = (expected_db - np.float32(reading.quieting_db)) / scatter_db
-    return np.asarray(-half * np.log1p(np.square(gap) / np.float32(DEGREES)) - np.log(scatter_db))
+    """Log density of all readings, shape (carriers, shapes).
+
+    places  shape (readings, carriers): the offset of each reading, in STEP_KHZ
+    family  shape (offsets, shapes)
+
+    Student's t for a reading; of a taken one, only how far it is exceeded.  The densities are
+    multiplied, and one logarithm is taken of AT_ONCE of them.
+    """
+    used, row_of = np.unique(places, return_inverse=True)
+    row_of = row_of.reshape(places.shape)
+    expected_db = -10 * np.log10(family[used] + np.float32(10 ** (-floor_db / 10)))
+    scatter_db = ROAR_DB + CLIFF_PER_DB * np.abs(expected_db)
+    np.clip(scatter_db, ROAR_DB, CLIFF_DB, out=scatter_db)
+    scatter_db[expected_db > floor_db - 2] = plateau_db
+    sharp = np.float32(DEGREES**-0.5) / scatter_db
+    blunt = scatter_db ** np.float32(2 / (DEGREES + 1))
+    log_like = np.zeros((places.shape[1], family.shape[1]), np.float32)
+    for start in range(0, len(readings), AT_ONCE):
+        product = np.ones_like(log_like)
+        for reading, rows in list(zip(readings, row_of, strict=True))[start : start + AT_ONCE]:
+            gap = expected_db[rows]
+            if reading.taken:
+                gap -= np.float32(reading.quieting_db + SLACK_DB)
+                np.maximum(gap, 0, out=gap)
+                gap *= np.float32(DEGREES**-0.5 / CLIFF_DB)
+            else:
+                gap -= np.float32(reading.quieting_db)
+                if reading.rough_db:
+                    wide_db = np.hypot(scatter_db[rows], np.float32(reading.rough_db))
+                    gap *= np.float32(DEGREES**-0.5) / wide_db
+                    product *= wide_db ** np.float32(2 / (DEGREES + 1))
+                else:
+                    gap *= sharp[rows]
+                    product *= blunt[rows]
+            gap *= gap
+            gap += 1
+            product *= gap
+        log_like -= np.log(product)
+    log_like *= np.float32((DEGREES + 1) / 2)
+    return log_like
 
 
 def _posterior(
-    parts: list[tuple[NDArray[np.float32], NDArray[np.float32]]],
+    parts: list[tuple[NDArray[np.float32], NDArray[np.intp], float]],
+    carriers: NDArray[np.intp],
+    family: NDArray[np.float32],
     half_width: Floats,
     prior: Floats,
     readings: list[Reading],
@@ -220,16 +286,19 @@ def _posterior(
     offsets_khz: Floats,
 ) -> Posterior:
     """The sum over all curves, and the likeliest one of them."""
-    top = max(float(log_like.max()) for log_like, _ in parts)
-    widths = np.unique(half_width)
+    tops = [float(log_like.max()) for log_like, _, _ in parts]
+    widths, width_of = np.unique(half_width, return_inverse=True)
     joint = np.zeros((widths.size, offsets_khz.size))
-    for log_like, _ in parts:
-        like = np.exp(log_like - np.float32(top)).reshape(widths.size, -1, offsets_khz.size)
-        joint += like.sum(axis=1, dtype=np.float64)
+    for log_like, shapes, _ in parts:
+        like = np.exp(log_like - np.float32(max(tops)))
+        first = np.flatnonzero(np.diff(width_of[shapes], prepend=-1))
+        of_width = np.add.reduceat(like, first, axis=1, dtype=np.float64)
+        joint[np.ix_(width_of[shapes[first]], carriers)] += of_width.T
     joint /= joint.sum()
-    log_like, expected_db = max(parts, key=lambda part: float(part[0].max()))
-    shape, place = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
-    curve = expected_db[shape].astype(np.float64)
+    log_like, shapes, floor_db = parts[int(np.argmax(tops))]
+    row, column = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
+    curve = -10 * np.log10(family[:, shapes[column]].astype(np.float64) + 10 ** (-floor_db / 10))
+    place = carriers[row]
     away_khz = np.abs(dial_khz - offsets_khz[place])
     expected = np.interp(away_khz, np.arange(curve.size) * STEP_KHZ, curve)
     rest = np.array(

@@ -12,6 +12,7 @@ import numpy as np
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
 from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
 from listen.analysis.picture_fit import fit_picture
+from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
 from listen.analysis.survey import Survey
@@ -126,7 +127,7 @@ def _sounds_like(
 ) -> bool:
     """Whether an edge stop is as loud as a run's stops and quieted as deep."""
     loud_db = np.array([sounds[i].loud_db for i in run.held])
-    alike = abs(sound.loud_db - np.median(loud_db)) < ALIKE_DB
+    alike = abs(sound.loud_db - median(loud_db)) < ALIKE_DB
     deep = sweep.quieting_db[index] > deepest_db(run, sweep) - 2 * ALIKE_DB
     return bool(alike and deep)
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from listen.analysis.ranks import quantiles
 from listen.analysis.spectrum import Cells, decibels
 
 BANDS_HZ = ((9_000.0, 14_500.0), (4_800.0, 7_400.0), (2_200.0, 3_600.0))
@@ -65,6 +66,6 @@ def _floor_db(cells: Cells, low_hz: float, high_hz: float) -> tuple[float, float
     """The calm and the burst floor of a band, dB per hertz."""
     band = cells.between(low_hz, high_hz)
     rank = int(LOW_CELLS * band.shape[1])
-    floors = np.partition(band, rank, axis=1)[:, rank] / -np.log1p(-LOW_CELLS)
-    calm, burst = np.quantile(floors.astype(np.float64), (CALM_FRAMES, BURST_FRAMES))
+    floors = np.sort(band, axis=1)[:, rank] / -np.log1p(-LOW_CELLS)
+    calm, burst = quantiles(floors, (CALM_FRAMES, BURST_FRAMES))
     return float(decibels(calm)), float(decibels(burst))

@@ -12,7 +12,7 @@ import numpy as np
 from listen.analysis.hiss import Hiss, measure_hiss
 from listen.analysis.hum import Comb, measure_comb
 from listen.analysis.programme import Programme, measure_programme
-from listen.analysis.spectrum import cells, decibels, mono, settled
+from listen.analysis.spectrum import cells, decibels, mean_square, mono, second, settled
 from listen.analysis.tone import Tone, strongest_tone
 from listen.clip import Clip
 
@@ -53,12 +53,13 @@ def measure(clip: Clip) -> Measures:
         return Measures(clip.file, clip.dial_mhz, clip.console, clip.at, clip.spoiled)
     row, side_db = mono(clip.samples)
     row = settled(row, clip.sample_rate_hz)
-    level_dbfs = float(decibels(2 * row.var(dtype=np.float64)))
+    level_dbfs = float(decibels(2 * mean_square(row)))
     if level_dbfs < SILENT_DBFS:
         return Measures(
             clip.file, clip.dial_mhz, clip.console, clip.at, level_dbfs=level_dbfs, silent=True
         )
     short = cells(row, clip.sample_rate_hz)
+    fine = second(row, clip.sample_rate_hz)
     return Measures(
         clip.file,
         clip.dial_mhz,
@@ -68,8 +69,8 @@ def measure(clip: Clip) -> Measures:
         clipped=_clipped_share(clip),
         hiss=measure_hiss(short),
         comb=measure_comb(row, clip.sample_rate_hz),
-        programme=measure_programme(row, short, clip.sample_rate_hz, side_db),
-        tone=strongest_tone(row, clip.sample_rate_hz),
+        programme=measure_programme(row, short, clip.sample_rate_hz, side_db, fine),
+        tone=strongest_tone(row, clip.sample_rate_hz, fine),
     )
 
 

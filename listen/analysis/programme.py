@@ -13,16 +13,18 @@ It knows nothing of dials, carriers or channels.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
-import scipy.fft
 from numpy.typing import NDArray
 
-from listen.analysis.spectrum import Cells, decibels, hann
+from listen.analysis.ranks import median, quantiles
+from listen.analysis.spectrum import Cells, Lines, decibels, second
 
 BAND_HZ = (150.0, 6_000.0)
 LINE_OVER = 8.0  # a cell this many times the median round it is part of a line, not of hiss
 PILOT_HZ = 19_000.0  # stereo pilot: 47 CFR 73.322
+PEAK_SAMPLES = 36_000
 LINE_WHISTLE_HZ = (15_600.0, 15_760.0)  # line rates of 625 and 525 lines: ITU-R BT.470
 
 
@@ -49,23 +51,27 @@ class Programme:
 
 
 def measure_programme(
-    row: NDArray[np.float32], cells: Cells, sample_rate_hz: int, side_db: float | None
+    row: NDArray[np.float32],
+    cells: Cells,
+    sample_rate_hz: int,
+    side_db: float | None,
+    fine: Lines | None = None,
 ) -> Programme:
     """The measures of one clip.
 
     row    shape (n,), the clip in mono
     cells  its short-time spectrum
+    fine   spectrum.second of the row, where it is at hand
     """
     band = cells.between(*BAND_HZ)
     lines, still = _lines(band)
     frame_power = band.sum(axis=1, dtype=np.float64)
-    calm = np.quantile(frame_power, 0.1)
-    level = np.quantile(np.abs(row[:: max(1, row.size // 100_000)]), 0.99)
-    whistle_hz, pilot_db = _high_lines(row, sample_rate_hz)
+    (calm,) = quantiles(frame_power, (0.1,))
+    whistle_hz, pilot_db = _high_lines(fine or second(row, sample_rate_hz), sample_rate_hz)
     return Programme(
         lines=lines,
         still=still,
-        peak_dbfs=float(decibels(np.float64(level) ** 2)),
+        peak_dbfs=float(decibels(np.float64(_loudest(row)) ** 2)),
         active=float(np.mean(frame_power > 10 * calm)),
         side_db=side_db,
         pilot_db=pilot_db,
@@ -73,16 +79,31 @@ def measure_programme(
     )
 
 
+def _loudest(row: NDArray[np.float32]) -> float:
+    """What the loudest 1 % of the samples reach, read off some of them."""
+    some = np.abs(row[_some_of(row.size)])
+    rank = int(0.99 * (some.size - 1))
+    return float(np.partition(some, rank)[rank])
+
+
+@lru_cache(maxsize=4)
+def _some_of(size: int) -> NDArray[np.intp]:
+    """At most PEAK_SAMPLES places below size, all over it and in step with no pitch."""
+    if size <= PEAK_SAMPLES:
+        return np.arange(size)
+    golden = (np.sqrt(5) - 1) / 2  # its multiples are even and never periodic
+    return np.sort((np.arange(PEAK_SAMPLES) * golden % 1 * size).astype(np.intp))
+
+
 def _lines(band: NDArray[np.float32]) -> tuple[float, float]:
     """Shares of the power in thin lines, and of those that stand still."""
     frames, count = band.shape
     if frames < 4 or count < 40:
         return np.nan, np.nan
-    # The median of eleven neighbours is the floor that a thin line stands on.
+    # The median of its neighbours is the floor that a thin line stands on.
     width = 16
     usable = count - count % width
-    blocks = band[:, :usable].reshape(frames, -1, width)
-    floor = np.repeat(np.median(blocks, axis=2), width, axis=1)
+    floor = np.repeat(median(band[:, :usable].reshape(frames, -1, width)), width, axis=1)
     part = band[:, :usable]
     is_line = part > LINE_OVER * floor
     peak = np.zeros_like(is_line)
@@ -102,18 +123,15 @@ def _lines(band: NDArray[np.float32]) -> tuple[float, float]:
     return float(line_power / total), float(still)
 
 
-def _high_lines(row: NDArray[np.float32], sample_rate_hz: int) -> tuple[float | None, float | None]:
-    """The line whistle's frequency, and how far 19 kHz stands out, from half a second."""
-    if sample_rate_hz < 32_000 or row.size < sample_rate_hz // 4:
+def _high_lines(fine: Lines, sample_rate_hz: int) -> tuple[float | None, float | None]:
+    """The line whistle's frequency, and how far 19 kHz stands out."""
+    if sample_rate_hz < 32_000 or fine.row.size < sample_rate_hz // 4:
         return None, None
-    part = row[-min(row.size, sample_rate_hz) :]
-    size = scipy.fft.next_fast_len(part.size, real=True)
-    line = np.abs(scipy.fft.rfft(part * hann(part.size), size)) ** 2
-    bin_hz = sample_rate_hz / size
+    line, bin_hz = fine.power, fine.bin_hz
 
     def stands(low_hz: float, high_hz: float) -> tuple[float, float]:
         first, last = int(low_hz / bin_hz), int(high_hz / bin_hz) + 1
-        around = np.median(line[int(first - 300 / bin_hz) : int(last + 300 / bin_hz)])
+        around = median(line[int(first - 300 / bin_hz) : int(last + 300 / bin_hz)])
         at = first + int(np.argmax(line[first:last]))
         return at * bin_hz, float(decibels(line[at]) - decibels(around))
 

@@ -30,6 +30,7 @@ from numpy.typing import NDArray
 
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures
+from listen.analysis.ranks import median
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -98,7 +99,7 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
     where = np.flatnonzero(among)[roars]
     if not heard:
         return Roar(hiss_db, None, False, gain_db, muted, hard)
-    level = float(np.median(level_db[where]))
+    level = float(median(level_db[where]))
     if _is_restless(stops, where, band):
         return Roar(hiss_db, level, True, gain_db, muted, "suppressed")
     return _soft(stops, level_db, calm_db, pure, gain_db, muted) or Roar(
@@ -119,8 +120,8 @@ def _plain(calm_db: Floats, tilt_db: Floats, band: int) -> tuple[float, bool, ND
     order = np.sort(calm_db)[::-1]
     top = order[min(order.size - 1, max(0, round(0.05 * order.size)))]
     loud = calm_db > top - ROAR_SPREAD_DB
-    if band == len(BANDS_HZ) - 1 or np.median(tilt_db[loud]) > OPEN_TILT_DB:
-        return float(np.median(calm_db[loud])), True, np.flatnonzero(loud)
+    if band == len(BANDS_HZ) - 1 or median(tilt_db[loud]) > OPEN_TILT_DB:
+        return float(median(calm_db[loud])), True, np.flatnonzero(loud)
     return float(top + NOMINAL_QUIET_DB), False, np.flatnonzero(loud)
 
 
@@ -146,7 +147,7 @@ def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) 
         flat = np.array([s.hiss is not None and _is_flat(s) for s in stops])
         floor = heard & flat & (level_db < lowest_db + SAME_DB)
         rest = level_db[heard & ~floor]
-        if rest.size == 0 or np.median(rest) < lowest_db + 20:
+        if rest.size == 0 or median(rest) < lowest_db + 20:
             floor[:] = False
     many = silent | floor
     dial = np.array([stop.dial_mhz for stop in stops])[many]
@@ -181,7 +182,7 @@ def _gains(level_db: Floats, pure: Flags) -> Floats:
             best, cost = cut, parts
     if not best:
         return gain_db
-    step_db = float(np.median(roar_db[best:]) - np.median(roar_db[:best]))
+    step_db = float(median(roar_db[best:]) - median(roar_db[:best]))
     if abs(step_db) < STEP_DB or cost > 0.35 * before_cost:
         return gain_db
     gain_db[(where[best - 1] + where[best] + 1) // 2 :] = step_db
@@ -190,7 +191,7 @@ def _gains(level_db: Floats, pure: Flags) -> Floats:
 
 def _scatter(levels_db: Floats) -> float:
     """Sum of the distances from the median, none counted for more than 4 dB."""
-    return float(np.minimum(np.abs(levels_db - np.median(levels_db)), 4.0).sum())
+    return float(np.minimum(np.abs(levels_db - median(levels_db)), 4.0).sum())
 
 
 def _loudest(
@@ -228,7 +229,7 @@ def _is_restless(stops: tuple[Measures, ...], roars: NDArray[np.intp], band: int
     over_db = [
         h.burst_db[band] - h.calm_db[band] for i in roars if (h := stops[i].hiss) is not None
     ]
-    return bool(len(over_db) >= 3 and np.median(over_db) > RESTLESS_DB)
+    return bool(len(over_db) >= 3 and median(over_db) > RESTLESS_DB)
 
 
 def _soft(
@@ -251,7 +252,7 @@ def _soft(
     dial = np.array([stops[i].dial_mhz for i in common])
     if common.size < FEW or np.ptp(dial) < SPAN_MHZ:
         return None
-    level, calm = float(np.median(level_db[common])), float(np.median(calm_db[common]))
+    level, calm = float(median(level_db[common])), float(median(calm_db[common]))
     noisiest_db = float(np.sort(calm_db[np.isfinite(calm_db)])[-2:].min()) - calm
     top_db = _loudest(stops, calm_db, gain_db, calm - 8.0)
     louder_db = noisiest_db if top_db is None else top_db - STATION_OVER_DB - level

@@ -32,6 +32,7 @@ SHORTEST_S = 0.1  # five periods of mains
 RATES_HZ = (8_000, 192_000)
 MOST_CHANNELS = 8
 LOUDEST = 16.0  # float samples beyond this were saved on another scale
+KEPT_BYTES = 31 << 20  # the most that is kept is 32 MiB
 _UNKNOWN = 2**62  # the library gives such a count where a file does not tell its length
 _SMALL = 1024  # frames read at once where a file is damaged: less than a FLAC block
 
@@ -200,6 +201,16 @@ def _unusable(samples: NDArray[np.float32], rate_hz: int, promised: int | None) 
     if peak > LOUDEST:
         return f"its samples reach {peak:.3g} times full scale: save it as 16 or 24 bit"
     return ""
+
+
+def keep_memory() -> None:
+    """Have the memory of one recording's samples used again for the next one's.
+
+    The C library of Linux gives every large array back to the system at once and asks for it
+    anew, page by page, which costs more than most of the arithmetic.  When one of this size
+    has been given back it keeps what is smaller: mallopt(3), on the dynamic threshold.
+    """
+    np.empty(KEPT_BYTES, np.uint8)
 
 
 def encode(samples: NDArray[np.float32], sample_rate_hz: int) -> bytes:
