@@ -30,7 +30,7 @@ from numpy.typing import NDArray
 
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures
-from listen.analysis.ranks import median
+from listen.analysis.ranks import median, quantiles
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -133,7 +133,7 @@ def _pure(level_db: Floats, calm_db: Floats, muted: Flags, band: int) -> Flags:
         may = (shape_db >= low_db) & (shape_db <= high_db) & ~muted
     if not may.any():
         return may
-    own_db = np.percentile(shape_db[may], 10)
+    (own_db,) = quantiles(shape_db[may], (0.1,))
     return may & (np.abs(shape_db - own_db) <= ALIKE_DB)
 
 
@@ -204,7 +204,7 @@ def _loudest(
     if len(held) < 4 or carriers < 4:
         return None
     peaks = [p.peak_dbfs - gain_db[i] for i in held if (p := stops[i].programme) is not None]
-    return float(np.percentile(peaks, 80)) if peaks else None
+    return quantiles(peaks, (0.8,))[0] if peaks else None
 
 
 def _behind_hard_mute(
