@@ -63,7 +63,7 @@ AT_ONCE = 8  # densities whose product stays far from the ends of float32
 @cache
 def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
     """Noise without the floor, shape (offsets every STEP_KHZ, shapes), and half-widths."""
-    offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
+    offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ, dtype=np.float32)
     feet = FEET[1:3] if coarse else FEET
     parts = np.meshgrid(
         HALF_WIDTHS_KHZ[::2] if coarse else HALF_WIDTHS_KHZ,
@@ -72,14 +72,17 @@ def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
         np.arange(len(feet)),
         indexing="ij",
     )
-    half_width, scale, swing, number = (part.reshape(-1, 1) for part in parts)
-    overshoot, reach, spread = (np.array(feet)[number.astype(int), k] for k in range(3))
-    noise = np.zeros((half_width.size, offset_khz.size))
+    half_widths = parts[0].ravel()
+    half_width, scale, swing = (part.reshape(-1, 1).astype(np.float32) for part in parts[:3])
+    overshoot, reach, spread = (
+        np.array(feet, np.float32)[parts[3].reshape(-1, 1), k] for k in range(3)
+    )
+    noise = np.zeros((half_width.size, offset_khz.size), np.float32)
     for side, share in ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25)):
-        inside = (half_width - np.abs(offset_khz + side * swing)) / scale
-        noise += share / (1 + np.exp(np.clip(inside, -60, 60)))
+        inside = (half_width - np.abs(offset_khz + np.float32(side) * swing)) / scale
+        noise += np.float32(share) / (1 + np.exp(np.clip(inside, -60, 60)))
     noise *= 1 + overshoot * np.exp(-(((offset_khz - half_width - reach) / spread) ** 2))
-    return np.ascontiguousarray(noise.T, np.float32), half_width.ravel()
+    return np.ascontiguousarray(noise.T), half_widths
 
 
 @dataclass(frozen=True, slots=True)
