@@ -218,14 +218,16 @@ def _worth_a_look(
     of the best is left out.
     """
     looked = np.arange(0, places.shape[1], LOOK_EVERY)
-    tops = [
-        _log_like(readings, places[:, looked], family, *setting) + believed for setting in settings
-    ]
-    least = max(float(top.max()) for top in tops) - LOOK_WITHIN
-    near = np.max([top.max(axis=1) for top in tops], axis=0) >= least
+    of_carrier, of_shape = [], []
+    for setting in settings:
+        like = _log_like(readings, places[:, looked], family, *setting) + believed
+        of_carrier.append(like.max(axis=1))
+        of_shape.append(like.max(axis=0))
+    least = float(np.max(of_shape)) - LOOK_WITHIN
+    near = np.max(of_carrier, axis=0) >= least
     first, last = looked[near][0] - LOOK_EVERY, looked[near][-1] + LOOK_EVERY
     carriers = np.arange(max(0, first), min(places.shape[1], last + 1))
-    return carriers, [np.flatnonzero(top.max(axis=0) >= least) for top in tops]
+    return carriers, [np.flatnonzero(top >= least) for top in of_shape]
 
 
 def _log_like(

@@ -247,8 +247,9 @@ def _soft(
     where = np.flatnonzero(pure)
     if where.size < FEW:
         return None
-    near = np.abs(level_db[where][:, None] - level_db[where]) <= SAME_DB / 2
-    common = where[near[int(near.sum(axis=1).argmax())]]
+    roar_db = level_db[where]
+    low, high = np.searchsorted(np.sort(roar_db), roar_db + np.array([[-0.5], [0.5]]) * SAME_DB)
+    common = where[np.abs(roar_db - roar_db[int((high - low).argmax())]) <= SAME_DB / 2]
     dial = np.array([stops[i].dial_mhz for i in common])
     if common.size < FEW or np.ptp(dial) < SPAN_MHZ:
         return None
