@@ -4,6 +4,7 @@ A clip carries its own dial position and whether the console was on, so a sweep 
 sequence of clips and the analysis needs nothing else.
 """
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -14,6 +15,8 @@ from numpy.typing import NDArray
 from listen.errors import BadClip
 
 Console = Literal["on", "off"]
+
+RATES_HZ = (8_000, 192_000)  # below, no hiss is left to measure; above, none is added
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +33,8 @@ class Clip:
                     A spoiled clip may hold no samples
     notes           sentences that the reader wants passed on as warnings
 
-    Raises BadClip for samples of another shape, none at all, or not finite.
+    Raises BadClip for samples of another shape, none at all, or not finite; for a dial, a rate
+    or a switch that no recording has.
     """
 
     dial_mhz: float
@@ -43,6 +47,17 @@ class Clip:
     notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        if not (math.isfinite(self.dial_mhz) and self.dial_mhz > 0):
+            raise BadClip(
+                f"a clip's dial of {self.dial_mhz} came: give what the dial showed, in MHz"
+            )
+        if not RATES_HZ[0] <= self.sample_rate_hz <= RATES_HZ[1]:
+            raise BadClip(
+                f"a clip of {self.sample_rate_hz} samples a second came: between {RATES_HZ[0]} and "
+                f"{RATES_HZ[1]} can be measured, so record or resample it at 48000"
+            )
+        if self.console not in ("on", "off"):
+            raise BadClip(f"a clip's console '{self.console}' came: write on or off")
         samples = np.array(self.samples, dtype=np.float32)
         if samples.ndim == 1:
             samples = samples[:, np.newaxis]

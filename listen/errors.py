@@ -22,7 +22,7 @@ class BadDial(ListenError, ValueError):
 
 
 class BadClip(ListenError, ValueError):
-    """Samples that are not a recording: wrong shape, none, or not finite."""
+    """What is not a recording of a stop: its samples, rate, dial position or switch."""
 
 
 class BadFolder(ListenError, ValueError):
