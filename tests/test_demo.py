@@ -63,6 +63,15 @@ def test_what_was_there_is_left_alone(shown):
     assert {path.name for path in (where / "listen-demo-2").iterdir()} == {"before", "after"}
 
 
+def test_a_file_is_no_place_for_it(tmp_path):
+    (tmp_path / "notes.txt").write_text("mine")
+    done = listen(tmp_path, "demo", "notes.txt")
+    assert (done.returncode, done.stdout) == (2, "")
+    wanted = "listen: notes.txt is a file: give the name of a folder that is not there yet\n"
+    assert done.stderr == wanted
+    assert {path.name for path in tmp_path.iterdir()} == {"guard", "notes.txt"}
+
+
 @pytest.mark.parametrize("name,moved,channel", [("before", False, "5"), ("after", True, "4")])
 def test_its_folders_hold_the_scenario(shown, name, moved, channel):
     where, _ = shown

@@ -89,6 +89,8 @@ def demo(
 
 def _fresh(folder: Path) -> Path:
     """The folder, or the same name with a number where that is taken."""
+    if folder.exists() and not folder.is_dir():
+        raise CannotWrite(f"{folder} is a file: give the name of a folder that is not there yet")
     for number in range(1, MOST_NAMES):
         home = folder if number == 1 else folder.with_name(f"{folder.name}-{number}")
         if not home.exists() and not home.is_symlink():
