@@ -16,7 +16,6 @@ from typing import Any, Literal, TypeVar
 
 from listen.errors import BadTable, UnknownChannel
 
-BAND_I_TOP_MHZ = 68.0  # band I ends here: ITU Stockholm plan of 1961, from memory
 _Value = TypeVar("_Value")
 
 
@@ -124,12 +123,6 @@ class System:
     power_ratio_high: float
     source: str
     note: str
-
-    def spacing_at_mhz(self, picture_mhz: float) -> float:
-        """Sound minus picture, MHz, of a channel whose picture carrier is this."""
-        if self.spacing_band_i_mhz is not None and picture_mhz < BAND_I_TOP_MHZ:
-            return self.spacing_band_i_mhz
-        return self.spacing_mhz
 
 
 @dataclass(frozen=True, slots=True)
