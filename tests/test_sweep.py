@@ -172,11 +172,11 @@ def test_what_a_stop_raises_ends_the_walk_with_the_stops_before_kept():
 
     def hear(ask):
         if ask.dial_mhz == 95.6:
-            raise KeyboardInterrupt
+            raise KeyboardInterrupt("at the second stop")
         return clip(ask.dial_mhz)
 
     bench.hear = hear
-    with pytest.raises(KeyboardInterrupt):
+    with pytest.raises(KeyboardInterrupt, match="at the second stop"):
         bench.walk(listed(95.5, 95.6))
     assert bench.kept == [(95.5, "on")]
 
