@@ -27,7 +27,8 @@ class StopAnswer:
     tone_hz       frequency of the strongest steady tone; None if none stands out
     tone_dbfs     its level, dB re a full-scale sine
     sinad_db      (S+N+D)/(N+D) of that tone, dB
-    hum_hz        the mains rate whose hum is heard (50 or 60), or None
+    hum_hz        the mains rate whose hum is heard (50 or 60), or twice it (100 or 120) where
+                  that is louder; None if none is heard
     buzz_hz       the field rate whose buzz is heard, or None
     why           what `heard` rests on, as a clause
     """
