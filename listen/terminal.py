@@ -87,12 +87,6 @@ def _is_numbers(cells: Sequence[str]) -> bool:
     return bool(filled) and all(cell.lstrip("+-").replace(".", "", 1).isdigit() for cell in filled)
 
 
-def mhz_text(mhz: float) -> str:
-    """A frequency as a dial and a table show it: two decimals, more where it has them."""
-    whole, _, decimals = f"{mhz:.4f}".partition(".")
-    return f"{whole}.{decimals.rstrip('0').ljust(2, '0')}"
-
-
 def followed(items: Iterable[T], total: int, words: str) -> Iterator[T]:
     """The items, with a progress bar on a terminal's standard error while they are used up."""
     if not sys.stderr.isatty():

@@ -8,7 +8,8 @@ import sys
 
 import pytest
 
-from listen.terminal import mhz_text, print_table, say
+from listen.channels import mhz_text
+from listen.terminal import print_table, say
 
 HEADERS = ("channel", "picture MHz", "sound off kHz", "where it holds")
 ROWS = [

@@ -20,12 +20,19 @@ heard_on, am_sound_on        what an FM dial can hear of them, and what it canno
 in_aeronautical_band         whether a frequency lies where aircraft navigate and speak
 mhz_from, band_from          a frequency or a band that somebody typed
 checked_mhz                  a frequency, or BadDial with the slip it looks like
+mhz_text                     a frequency as a dial shows it
 
 It knows nothing of recordings, and of radios only the band of the dial, the usual
 intermediate frequency and the side of the oscillator.
 """
 
-from listen.channels.frequency import band_from, checked_mhz, in_aeronautical_band, mhz_from
+from listen.channels.frequency import (
+    band_from,
+    checked_mhz,
+    in_aeronautical_band,
+    mhz_from,
+    mhz_text,
+)
 from listen.channels.lookup import (
     OnDial,
     Oscillator,
@@ -75,6 +82,7 @@ __all__ = [
     "heard_on",
     "in_aeronautical_band",
     "mhz_from",
+    "mhz_text",
     "off_by_khz",
     "plan",
     "plans",

@@ -1,8 +1,9 @@
-"""A frequency in MHz that a person gave: read, checked, and refused with the likely slip.
+"""A frequency in MHz that a person gave or reads: checked, refused with the likely slip, shown.
 
 mhz_from      "95.75", "95,75" or "95.75 MHz" to a number
 band_from     "87.5-108" to its two ends
 checked_mhz   a number, or BadDial where no channel and no dial could have it
+mhz_text      a number as a dial shows it
 """
 
 import math
@@ -74,6 +75,12 @@ def checked_band(low_mhz: float, high_mhz: float) -> tuple[float, float]:
             "such as 87.5-108"
         )
     return low_mhz, high_mhz
+
+
+def mhz_text(mhz: float) -> str:
+    """A frequency as a dial and a table show it: two decimals, more where it has them."""
+    whole, _, decimals = f"{mhz:.4f}".partition(".")
+    return f"{whole}.{decimals.rstrip('0').ljust(2, '0')}"
 
 
 def in_aeronautical_band(mhz: float) -> bool:

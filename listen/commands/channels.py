@@ -21,12 +21,13 @@ from listen.channels import (
     heard_on,
     in_aeronautical_band,
     mhz_from,
+    mhz_text,
     off_by_khz,
     plans,
 )
 from listen.channels import channels as table
 from listen.errors import BadDial
-from listen.terminal import mhz_text, on_terminal, print_table, say
+from listen.terminal import on_terminal, print_table, say
 
 SCHEMA = "listen.channels/1"
 WITHIN_KHZ = 150.0  # as far off as `listen locate` still names a channel
