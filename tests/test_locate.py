@@ -190,8 +190,13 @@ def test_no_stops_at_all_is_refused():
 
 
 def test_only_the_plans_asked_for_are_named(clips):
-    assert {c.plan for c in locate(clips, plans=["oirt-dk"]).channels} <= {"oirt-dk"}
-    assert {c.plan for c in locate(clips, plans=["au-air"]).channels} == {"au-air"}
+    found = locate(clips, plans=["au-air"])
+    assert [(c.plan, c.channel) for c in found.channels] == [("au-air", "4")]
+    assert found.no_channel == ""
+    other = locate(clips, plans=["oirt-dk"])
+    assert other.channels == ()
+    assert "no channel of the plans asked for (oirt-dk) has its sound there" in other.reason
+    assert "off" in other.next
 
 
 NUMBER = (int, float)

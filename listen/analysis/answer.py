@@ -85,7 +85,8 @@ class Location:
     nothing was found, that of the best one rejected.  fit is what the carrier rests on (for
     drawing; not part of the printed form), others the fits of all else that was heard.
     switch_at_mhz is the dial stop at which the console's switch would settle most, or None
-    where it was used already or nothing is worth it; not part of the printed form either.
+    where it was used already or nothing is worth it; no_channel says why a find fits no channel.
+    Both are not part of the printed form either.
     """
 
     found: bool
@@ -103,6 +104,7 @@ class Location:
     next: str | None = None
     warnings: tuple[str, ...] = ()
     switch_at_mhz: float | None = None
+    no_channel: str = ""
     fit: CarrierFit | None = field(default=None, repr=False)
     others: tuple[CarrierFit, ...] = field(default=(), repr=False)
 

@@ -15,8 +15,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from listen.analysis.advice import STATION_SURELY, next_in_doubt, next_picture, next_step
 from listen.analysis.answer import CarrierFit, Heard, Location, StopAnswer
 from listen.analysis.clarity import clarity_of
+from listen.analysis.dialplaces import switch_dial_mhz
 from listen.analysis.evidence import (
     Candidate,
     candidate,
@@ -25,21 +27,18 @@ from listen.analysis.evidence import (
     with_raster,
 )
 from listen.analysis.heard import Sound, judge
-from listen.analysis.identify import fitting_channels
 from listen.analysis.measures import Measures, measure
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
+from listen.analysis.named import named_as
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
 from listen.analysis.reasons import (
-    best_dial_mhz,
-    next_in_doubt,
-    next_step,
     reason_found,
     reason_in_doubt,
     reason_not_found,
     sweep_warnings,
 )
 from listen.analysis.runs import Run, find_runs, shoulders
-from listen.analysis.spacing import implied, place_picture, place_sound, with_picture
+from listen.analysis.spacing import place_picture, place_sound, with_picture
 from listen.analysis.survey import Survey, survey
 from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
@@ -48,7 +47,6 @@ from listen.radio import Radio
 
 CURVE_STEP_MHZ = 0.01
 WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
-STATION_SURELY = -5.0  # odds of the sound below which the switch is not worth the trouble
 ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
 
 
@@ -232,11 +230,13 @@ def _answer(
             key=lambda c: c.sound,
             default=best,
         )
+        told = best if best and best.switch > 0 else told
+        reason, then = _words_not_found(weighed, told, radio, plans)
         return Location(
             found=False,
             probability=best.probability if best else 0.0,
-            reason=_reason_not_found(weighed, told),
-            next=_next_not_found(weighed, told),
+            reason=reason,
+            next=then,
             stops=stops,
             warnings=warnings,
             switch_at_mhz=_switch_at(weighed),
@@ -245,18 +245,16 @@ def _answer(
     return _found(weighed, best, radio, plans, stops, others, warnings)
 
 
-def _reason_not_found(weighed: Weighed, told: Candidate | None) -> str:
-    """Why nothing is named: the way is in doubt, or the carrier itself."""
-    if told is not None and _in_doubt(weighed, told):
-        place_mhz = told.fit.mean_mhz - weighed.error.mean_khz / 1e3
-        return reason_in_doubt(told, weighed.sweep, weighed.ways, place_mhz)
-    return reason_not_found(weighed.sweep, weighed.sounds, told)
-
-
-def _next_not_found(weighed: Weighed, told: Candidate | None) -> str | None:
-    if told is not None and _in_doubt(weighed, told) and told.switch > 0:
-        return next_in_doubt(weighed.ways)
-    return next_step(weighed.sweep, told, None)
+def _words_not_found(
+    weighed: Weighed, told: Candidate | None, radio: Radio, plans: tuple[str, ...] | None
+) -> tuple[str, str | None]:
+    """Why nothing is named, the way being in doubt or the carrier itself, and what to do next."""
+    sweep, then = weighed.sweep, next_step(weighed.sweep, told, None, radio, plans)
+    if told is None or not _in_doubt(weighed, told):
+        return reason_not_found(sweep, weighed.sounds, told, radio, plans), then
+    place_mhz = told.fit.mean_mhz - weighed.error.mean_khz / 1e3
+    reason = reason_in_doubt(told, sweep, weighed.ways, place_mhz)
+    return reason, next_in_doubt(weighed.ways, plans) if told.switch > 0 else then
 
 
 def _in_doubt(weighed: Weighed, told: Candidate) -> bool:
@@ -284,16 +282,15 @@ def _found(
         sound = with_picture(sound, picture_fit)
     fit = _fit_answer(replace(best, fit=sound), weighed)
     sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
-    channels = fitting_channels(sound_mhz, interval_mhz, plans)
-    channels = tuple(c for c in channels if heard.fits(c))
-    picture = implied(heard, sound_mhz, channels)
+    named = named_as(way, sound_mhz, interval_mhz, weighed.error.mean_khz / 1e3, heard, plans)
+    picture = named.picture
+    shown_mhz = [dial_mhz for _, dial_mhz in named.pictures_mhz()]
+    which = next_picture(weighed.sweep, shown_mhz, radio)
     return Location(
         found=True,
         probability=best.probability,
-        reason=reason_found(
-            best, weighed.sounds, weighed.sweep, channels, picture, way, sound_mhz, radio.raster_khz
-        ),
-        next=next_step(weighed.sweep, best, fit),
+        reason=reason_found(best, weighed.sounds, weighed.sweep, named, radio),
+        next=next_step(weighed.sweep, best, fit, radio, plans) or which,
         stops=stops,
         sound_carrier_mhz=sound_mhz,
         interval_95_mhz=interval_mhz,
@@ -302,7 +299,8 @@ def _found(
         picture_basis=picture.basis,
         spacing_mhz=picture.spacing_mhz,
         spacing_basis=picture.spacing_basis,
-        channels=channels,
+        channels=named.channels,
+        no_channel=named.no_channel,
         warnings=warnings,
         switch_at_mhz=_switch_at(weighed),
         fit=fit,
@@ -328,7 +326,7 @@ def _switch_at(weighed: Weighed) -> float | None:
     for one in weighed.candidates:
         unlike = one.run.kind == "buzz" or one.sound < STATION_SURELY
         if one.switch == 0 and not unlike:
-            return best_dial_mhz(one, weighed.sweep)
+            return switch_dial_mhz(one, weighed.sweep)
     return None
 
 

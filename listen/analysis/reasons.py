@@ -1,65 +1,64 @@
-"""The answer in sentences: why found or why not, what to do next, what to be warned of.
+"""The answer in sentences: why found or why not, and what to be warned of.
 
 Strings only; every number in them comes from the analysis.
 """
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 
-from listen.analysis.answer import CarrierFit, FittingChannel
-from listen.analysis.evidence import Candidate
+from listen.analysis.advice import SURE
+from listen.analysis.dialplaces import (
+    above_picture_mhz,
+    any_sound_on,
+    dials,
+    reach_mhz,
+    whole_dial,
+)
+from listen.analysis.evidence import WITHIN_MHZ, Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
-from listen.analysis.spacing import Picture
+from listen.analysis.named import Named, either, joined
 from listen.analysis.survey import Survey
+from listen.channels import mhz_text
+from listen.radio import Radio
 
 CLIPPED_SHARE = 1e-4
-WIDE_MHZ = 0.06  # an interval longer than this is worth more stops
-FLANK_MHZ = 0.15  # where a carrier's cliffs stand, about
-FINEST_MHZ = 0.004  # dial positions closer than this are one
 
 
 def reason_found(
-    best: Candidate,
-    sounds: tuple[Sound, ...],
-    sweep: Survey,
-    channels: tuple[FittingChannel, ...],
-    picture: Picture,
-    way: Way,
-    sound_mhz: float,
-    raster_khz: float,
+    best: Candidate, sounds: tuple[Sound, ...], sweep: Survey, named: Named, radio: Radio
 ) -> str:
-    """Why this carrier is the console's, and by which way it was heard if not directly.
-
-    sound_mhz  where it truly is
-    """
+    """Why this carrier is the console's, by which way it was heard, and what that leaves open."""
     parts = []
     if best.switch > 0 and best.switch_stop is not None:
-        parts.append(
-            f"what is heard at {sweep.stops[best.switch_stop].dial_mhz:.2f} changes when the "
-            "console is switched off"
-        )
+        parts.append(_switched(best, sweep))
     if best.sound > 1:
         spoken = [sounds[i] for i in best.run.held if sounds[i].kind == "programme"]
         parts.append(max(spoken, key=lambda sound: sound.odds).why)
     if best.raster > 1:
-        parts.append(f"it is off the {raster_khz:g} kHz raster that stations keep to")
+        parts.append(f"it is off the {radio.raster_khz:g} kHz raster that stations keep to")
+    picture = named.picture
     if picture.heard_mhz is not None and picture.by is not None:
-        parts.append(f"{PARTNERS[picture.by]} places its picture at {picture.heard_mhz:.2f} MHz")
-    text = f"A carrier is held at {_dials(best, sweep)}: {_joined(parts)}."
-    if way.heard_as != "direct":
-        text += f" {WAYS[way.heard_as].format(sound=sound_mhz, side=way.oscillator)}"
-    spacings = {round(c.sound_mhz - c.picture_mhz, 2) for c in channels}
-    if len(spacings) > 1:
-        text += (
-            " The channels that share it have different spacings: the picture carrier, "
-            f"{_either([f'{sound_mhz - s:.2f}' for s in sorted(spacings)])} MHz, "
-            "would settle which."
-        )
-    return text
+        parts.append(f"{PARTNERS[picture.by]} places its picture at {picture.heard_mhz:.3f} MHz")
+    elif best.pair > 1:
+        parts.append("other carriers of the same modulator are heard where they must be")
+    because = joined(parts) or "all that was heard of it together is a console's"
+    text = f"A carrier is held at {dials(best, sweep)}: {because}."
+    if named.way.heard_as != "direct":
+        text += f" {WAYS[named.way.heard_as].format(sound=named.sound_mhz)}"
+        if named.way.oscillator:
+            text += f" {SIDES[named.way.oscillator]}"
+    left = named.no_channel or named.which_channel(reach_mhz(sweep, radio))
+    return f"{text} {left}" if left else text
+
+
+def _switched(best: Candidate, sweep: Survey) -> str:
+    at = best.switch_stop
+    assert at is not None
+    dial = mhz_text(sweep.stops[at].dial_mhz)
+    return f"what is heard at {dial} changes when the console is switched off"
 
 
 def reason_in_doubt(best: Candidate, sweep: Survey, ways: tuple[Way, ...], place_mhz: float) -> str:
@@ -69,20 +68,9 @@ def reason_in_doubt(best: Candidate, sweep: Survey, ways: tuple[Way, ...], place
     """
     named = [f"{way.sound_mhz(place_mhz):.2f} {DOUBTS[way.heard_as]}" for way in ways]
     return (
-        f"The console seems to be heard at {_dials(best, sweep)}, but not by which way: its sound "
-        f"carrier may be on {_either(named)}."
+        f"The console seems to be heard at {dials(best, sweep)}, but not by which way: its sound "
+        f"carrier may be on {either(named)}."
     )
-
-
-def next_in_doubt(ways: tuple[Way, ...]) -> str:
-    """What would settle by which way a carrier was heard."""
-    if any(way.oscillator for way in ways):
-        return (
-            'Say in sweep.toml on which side the radio\'s oscillator runs (oscillator = "above" or '
-            '"below"), or sweep again with another make of radio: an image moves, the carrier '
-            "itself does not."
-        )
-    return "Visit the stops that were left out, its picture's above all: they tell the ways apart."
 
 
 DOUBTS = {
@@ -93,16 +81,21 @@ DOUBTS = {
 }
 WAYS = {
     "image": (
-        "No channel has its sound there: it is the image of {sound:.2f} MHz, 21.4 MHz away, of a "
-        "radio whose oscillator runs {side} the received frequency."
+        "Going by the channels and by what else was heard, that is an image: the carrier itself is "
+        "on {sound:.3f} MHz."
     ),
     "mirror": (
         "It is the mirror of a modulator without a sideband filter: the sound itself is on "
-        "{sound:.2f} MHz, as far above the picture."
+        "{sound:.3f} MHz, as far above the picture."
     ),
     "harmonic": (
-        "No channel has its sound there: it is a second harmonic of a modulator on {sound:.2f} MHz."
+        "Going by the channels and by what else was heard, that is a second harmonic of a "
+        "modulator on {sound:.3f} MHz."
     ),
+}
+SIDES = {
+    "above": "A radio whose oscillator runs above what it receives shows it 21.4 MHz too low.",
+    "below": "A radio whose oscillator runs below what it receives shows it 21.4 MHz too high.",
 }
 PARTNERS = {
     "buzz": "a buzz one spacing below",
@@ -111,7 +104,13 @@ PARTNERS = {
 }
 
 
-def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate | None) -> str:
+def reason_not_found(
+    sweep: Survey,
+    sounds: tuple[Sound, ...],
+    best: Candidate | None,
+    radio: Radio,
+    plans: Sequence[str] | None,
+) -> str:
     """Why no carrier is called the console's."""
     on = [i for i, stop in enumerate(sweep.stops) if stop.console == "on"]
     if not on:
@@ -121,87 +120,93 @@ def reason_not_found(sweep: Survey, sounds: tuple[Sound, ...], best: Candidate |
         return "No recording of this sweep could be used; the notes below say why."
     if kinds <= {"silent", "muted"}:
         return "Every stop is silent: the radio was muted or its output not connected."
+    if best is not None and best.switch > 0 and best.run.kind != "buzz":
+        return _proved_but_open(best, sweep, plans)
+    if not sweep.roar.heard and sweep.roar.muting == "hard":
+        return (
+            "The radio mutes where it holds no carrier, so no stop heard the open band's roar, "
+            "and there is nothing to measure the hiss against."
+        )
     if not sweep.roar.heard:
         return (
             "No stop heard the open band's roar, so there is nothing to measure the hiss "
             "against: the stops may be too few or too close together, or muting is on."
         )
-    if best is None:
-        if "edge" in kinds:
-            return "Only the edges of carriers were heard: no stop stands on one."
-        return "Only the open band's hiss was heard: no carrier stands at any of the stops."
-    where = _dials(best, sweep)
-    if best.switch < 0:
-        return f"What is heard at {where} stays when the console is switched off: a station."
-    if best.run.kind == "buzz":
+    reach = reach_mhz(sweep, radio)
+    if best is not None and best.run.kind == "buzz" and best.switch >= 0:
+        where, above = dials(best, sweep), above_picture_mhz(best.fit.mean_mhz, reach)
+        if above is None:
+            return (
+                f"Only a picture carrier's buzz was heard, at {where}; its sound carrier, 4.5 to "
+                f"6.5 MHz higher, is not on this dial, which ends at {mhz_text(reach[1])}."
+            )
         return (
             f"Only a picture carrier's buzz was heard, at {where}; its sound carrier is not on "
             "the stops made."
         )
+    if plans and not any_sound_on(reach, plans):
+        return (
+            f"No channel of the plans asked for ({', '.join(plans)}) has its sound on this dial, "
+            f"{mhz_text(reach[0])} to {mhz_text(reach[1])} MHz."
+        )
+    said = _likeliest(sweep, best, kinds, plans)
+    nothing = best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0)
+    if nothing and whole_dial(sweep, radio):
+        said += (
+            " The whole dial was walked: the console's sound carrier is not on it, or too weak "
+            "to be heard."
+        )
+    return said
+
+
+def _proved_but_open(best: Candidate, sweep: Survey, plans: Sequence[str] | None) -> str:
+    """The switch has spoken for a carrier, and yet it cannot be named."""
+    text = f"The console is heard at {dials(best, sweep)}, for {_switched(best, sweep)}; but"
+    if best.sure < SURE and plans:
+        return (
+            f"{text} no channel of the plans asked for ({', '.join(plans)}) accounts for it, so "
+            "that it may be an image or a harmonic as well as the sound carrier."
+        )
+    if best.sure < SURE:
+        return (
+            f"{text} whether that is its sound carrier, an image or a harmonic is not sure enough "
+            "to name it."
+        )
+    near = abs(best.fit.carrier_mhz - best.fit.mean_mhz) <= WITHIN_MHZ
+    if float(best.fit.weight[near].sum()) < SURE:
+        return f"{text} these stops do not place it to within 150 kHz."
+    return f"{text} it is held over more of the dial than one carrier can be."
+
+
+def _likeliest(
+    sweep: Survey, best: Candidate | None, kinds: set[str], plans: Sequence[str] | None
+) -> str:
+    """What the likeliest carrier is instead of the console's, as far as that is known."""
+    if best is None:
+        if "edge" in kinds:
+            return "Only the edges of carriers were heard: no stop stands on one."
+        return "Only the open band's hiss was heard: no carrier stands at any of the stops."
+    where = dials(best, sweep)
+    if best.switch < 0:
+        return f"What is heard at {where} stays when the console is switched off: a station."
     if best.run.kind == "bare":
         return (
             f"The likeliest carrier, at {where}, plays nothing: a silent console and a station's "
             "pause cannot be told apart without the console's switch."
         )
     if best.sound > 1:
+        why = []
+        if best.raster < 0:
+            why.append("it sits where stations sit")
+        if best.way < -1:
+            of = f"the plans asked for ({', '.join(plans)})" if plans else "any plan"
+            why.append(f"no channel of {of} has its sound there")
+        because = f": {joined(why)}" if why else ""
         return (
-            f"The likeliest carrier, at {where}, sounds like a console but may be a station: it "
-            "sits where stations sit."
+            f"The likeliest carrier, at {where}, sounds like a console but may be a station"
+            f"{because}."
         )
     return f"Every carrier heard sounds like a station; the least like one is at {where}."
-
-
-def next_step(sweep: Survey, best: Candidate | None, fit: CarrierFit | None) -> str | None:
-    """The one thing to do that would settle more, or None."""
-    if fit is None:
-        if all(stop.spoiled for stop in sweep.stops):
-            return "Record the stops again, as WAV or FLAC."
-        if all(stop.silent or stop.spoiled for stop in sweep.stops):
-            return "Turn the radio's muting off, and check the cable from the radio to the line-in."
-        if not sweep.roar.heard:
-            return "Add two or three stops where the radio only hisses, with muting off."
-        if best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0):
-            return (
-                "Check that the console is on and plays, and that its output is near the radio's "
-                "aerial; then visit the stops that were left out."
-            )
-        if best.run.kind == "buzz":
-            return (
-                "Sweep 4.5 to 6.5 MHz above the buzz: the sound carrier lies that far over its "
-                "picture."
-            )
-        return (
-            f"Stand the dial at {best_dial_mhz(best, sweep):.2f}, switch the console off, and "
-            "record that stop again: what changes is the console."
-        )
-    assert best is not None
-    if best.switch == 0:
-        return (
-            f"Record {best_dial_mhz(best, sweep):.2f} once more with the console off: if the sound "
-            "goes, it is proved."
-        )
-    low_mhz, high_mhz = fit.interval_95_mhz
-    flanks = _unvisited(sweep, best.fit.mean_mhz) if high_mhz - low_mhz > WIDE_MHZ else []
-    if flanks:
-        places = " and ".join(f"{mhz:.2f}" for mhz in flanks)
-        return f"Add the stops left out beside it, {places}: they narrow the interval."
-    return None
-
-
-def _unvisited(sweep: Survey, centre_mhz: float) -> list[float]:
-    """Up to two places of the dial's own steps, near a carrier's cliffs, that were left out."""
-    visited = sorted({stop.dial_mhz for stop in sweep.stops if stop.console == "on"})
-    steps = [b - a for a, b in pairwise(visited) if b - a > FINEST_MHZ]
-    if not steps:
-        return []
-    step_mhz = min(steps)
-    places = []
-    for side in (-1, 1):
-        near = round((centre_mhz + side * FLANK_MHZ - visited[0]) / step_mhz)
-        mhz = round(visited[0] + near * step_mhz, 4)
-        if min(abs(mhz - one) for one in visited) > FINEST_MHZ:
-            places.append(mhz)
-    return places
 
 
 def sweep_warnings(
@@ -217,15 +222,16 @@ def sweep_warnings(
     if clipped:
         said.append(
             f"The line-in is overdriven at {len(clipped)} of {len(stops)} stops (first at "
-            f"{clipped[0]:.2f}): turn the volume down and record them again."
+            f"{mhz_text(clipped[0])}): turn the volume down and record them again."
         )
     muted = sum(
         sound.kind in ("silent", "muted") and not stop.spoiled
         for sound, stop in zip(sounds, stops, strict=True)
     )
     if muted:
+        are = "is" if muted == 1 else "are"
         said.append(
-            f"{muted} of {len(stops)} stops are silent: turn the radio's muting off if it lets "
+            f"{muted} of {len(stops)} stops {are} silent: turn the radio's muting off if it lets "
             "you; a muted stop says nothing."
         )
     if sweep.roar.muting == "soft":
@@ -243,8 +249,8 @@ def sweep_warnings(
         at = int(steps[0]) + 1
         said.append(
             f"The volume changed by {sweep.roar.gain_db[at] - sweep.roar.gain_db[at - 1]:+.0f} dB "
-            f"near the stop at {stops[at].dial_mhz:.2f}: that was reckoned with, but leave the "
-            "knob alone during a sweep."
+            f"near the stop at {mhz_text(stops[at].dial_mhz)}: that was reckoned with, but leave "
+            "the knob alone during a sweep."
         )
     if sweep.roar.muting == "suppressed":
         said.append(
@@ -271,24 +277,3 @@ def sweep_warnings(
             "programmes hide it: 32 kHz or more is better."
         )
     return said
-
-
-def _dials(one: Candidate, sweep: Survey) -> str:
-    held = [sweep.stops[i].dial_mhz for i in one.run.held]
-    low, high = min(held), max(held)
-    return f"{low:.2f} MHz" if low == high else f"{low:.2f} to {high:.2f} MHz"
-
-
-def best_dial_mhz(one: Candidate, sweep: Survey) -> float:
-    """The stop that stands nearest to a carrier's centre."""
-    return min(
-        (sweep.stops[i].dial_mhz for i in one.run.held), key=lambda d: abs(d - one.fit.mean_mhz)
-    )
-
-
-def _joined(parts: list[str]) -> str:
-    return ", and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
-
-
-def _either(parts: list[str]) -> str:
-    return f"{', '.join(parts[:-1])} or {parts[-1]}"

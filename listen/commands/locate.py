@@ -80,6 +80,7 @@ def print_location(answer: Location, *, hiss: bool = True) -> None:
 
     hiss  False: stops of the open band alone are counted, not listed
     """
+    from listen.channels import mhz_text
     from listen.terminal import print_table, say
 
     for line in headline(answer):
@@ -89,7 +90,7 @@ def print_location(answer: Location, *, hiss: bool = True) -> None:
         ("dial MHz", "console", "heard", "clarity", "why"),
         [
             (
-                f"{stop.dial_mhz:.2f}",
+                mhz_text(stop.dial_mhz),
                 stop.console,
                 stop.heard,
                 "" if stop.clarity is None else f"{stop.clarity:.0f}",
@@ -122,12 +123,12 @@ def headline(answer: Location) -> list[str]:
         for channel in answer.channels:
             lines.append(
                 f"  fits {channel.plan}:{channel.channel}  sound {channel.sound_mhz:g}, "
-                f"picture {channel.picture_mhz:g}, off by {channel.off_by_khz:+.0f} kHz"
+                f"picture {channel.picture_mhz:g}, off by {round(channel.off_by_khz):+d} kHz"
             )
         if not answer.channels:
-            lines.append("  no channel of any plan has a sound carrier there")
+            lines.append("  fits no channel")
     else:
-        lines.append("Not found: no console's sound carrier could be told on this dial.")
+        lines.append("Not found: no carrier can be named as the console's sound.")
     lines.append(answer.reason)
     if answer.next:
         lines.append(f"Next: {answer.next}")

@@ -97,7 +97,9 @@ def words_of(answer: Location) -> list[str]:
             f"Sound carrier on {answer.sound_carrier_mhz:.3f} MHz "
             f"(95 %: {low_mhz:.3f} to {high_mhz:.3f}).  "
         )
-        return [line + (f"Fits {shown}." if names else "No channel of any plan is there.")]
+        if not names:
+            return [f"{line}Fits no channel.", *textwrap.wrap(answer.no_channel, 150)[:2]]
+        return [f"{line}Fits {shown}."]
     return textwrap.wrap(f"Not found.  {answer.reason}", 150)[:3]
 
 

@@ -1,0 +1,188 @@
+"""The answer's `next`: the one thing to do that would settle more, in a sentence.
+
+Nothing is asked for twice in the same words, and nothing that the dial cannot do.
+"""
+
+from collections.abc import Sequence
+from math import ceil, floor
+
+from listen.analysis.answer import CarrierFit
+from listen.analysis.dialplaces import (
+    above_picture_mhz,
+    any_sound_on,
+    best_dial_mhz,
+    listened_at,
+    off_stop,
+    reach_mhz,
+    unvisited_mhz,
+    whole_dial,
+)
+from listen.analysis.evidence import Candidate
+from listen.analysis.modulator import Way
+from listen.analysis.survey import Survey
+from listen.channels import mhz_text
+from listen.radio import Radio
+
+WIDE_MHZ = 0.06  # an interval longer than this is worth more stops
+SURE = 0.9  # of a find
+STATION_SURELY = -5.0  # odds of the sound below which the switch is not worth the trouble
+
+NEARER = "Check that the console is on and plays, and that its output is near the radio's aerial; "
+UNMUTE = "Turn the radio's muting off, then "
+OTHER_PLANS = "Locate again with no plan named, or with others: these have no channel there."
+
+
+def next_step(
+    sweep: Survey,
+    best: Candidate | None,
+    fit: CarrierFit | None,
+    radio: Radio,
+    plans: Sequence[str] | None,
+) -> str | None:
+    """The one thing to do that would settle more, or None.
+
+    best  the carrier that the reason speaks of; fit its fit where it is a find, else None
+    """
+    if fit is None:
+        return _towards_a_find(sweep, best, radio, plans)
+    assert best is not None
+    if best.switch == 0:
+        return _off_again(sweep, best) or (
+            f"Record {mhz_text(best_dial_mhz(best, sweep))} once more with the console off: if the "
+            "sound goes, it is proved."
+        )
+    low_mhz, high_mhz = fit.interval_95_mhz
+    if high_mhz - low_mhz > WIDE_MHZ:
+        return _flanks(sweep, best, radio)
+    return None
+
+
+def _towards_a_find(
+    sweep: Survey, best: Candidate | None, radio: Radio, plans: Sequence[str] | None
+) -> str:
+    if all(stop.spoiled for stop in sweep.stops):
+        return "Record the stops again, as WAV or FLAC."
+    if all(stop.silent or stop.spoiled for stop in sweep.stops):
+        return "Turn the radio's muting off, and check the cable from the radio to the line-in."
+    if best is not None and best.switch > 0 and best.run.kind != "buzz":
+        return _proved_but_open(sweep, best, radio, plans)
+    if not sweep.roar.heard and sweep.roar.muting == "hard":
+        again = f"{UNMUTE}record the stops again"
+        if best is None or best.switch < 0 or off_stop(best, sweep):
+            return f"{again}."
+        dial = mhz_text(best_dial_mhz(best, sweep))
+        return f"{again}; if it cannot be turned off, record {dial} with the console off."
+    if not sweep.roar.heard:
+        return "Add two or three stops where the radio only hisses, with muting off."
+    reach = reach_mhz(sweep, radio)
+    if best is not None and best.run.kind == "buzz" and best.switch >= 0:
+        return _above(best, reach)
+    if plans and not any_sound_on(reach, plans):
+        return (
+            "Locate again with no plan named, in case the console is another country's; for these "
+            "channels a receiver that reaches them is needed."
+        )
+    if best is None or best.switch < 0 or best.sound < STATION_SURELY:
+        if whole_dial(sweep, radio):
+            return (
+                f"{NEARER}if so, its channel is not on this dial, as UHF, US channels 3 and "
+                "4 and most other VHF channels are not."
+            )
+        return f"{NEARER}then visit the stops that were left out."
+    first = "Check that the console is on and plays, then stand" if best.sound < 0 else "Stand"
+    return _off_again(sweep, best) or (
+        f"{first} the dial at {mhz_text(best_dial_mhz(best, sweep))}, switch the console off, and "
+        "record that stop again: what changes is the console."
+    )
+
+
+def _proved_but_open(
+    sweep: Survey, best: Candidate, radio: Radio, plans: Sequence[str] | None
+) -> str:
+    """The switch has spoken for it, and yet it cannot be named."""
+    if plans and best.sure < SURE:
+        return OTHER_PLANS
+    return _flanks(sweep, best, radio) or (
+        "Sweep again round it with AFC off and the console's cable further from the aerial: what "
+        "is too strong, or drags the dial along, has no place."
+    )
+
+
+def _above(best: Candidate, reach: tuple[float, float]) -> str:
+    """What a picture's buzz alone asks for."""
+    sounds = above_picture_mhz(best.fit.mean_mhz, reach)
+    if sounds is None:
+        return (
+            f"`listen channels --picture {best.fit.mean_mhz:.2f}` names the channels that it may "
+            "be; to hear its sound needs a radio whose dial goes higher."
+        )
+    low, high = (
+        mhz_text(floor(sounds[0] * 10) / 10),
+        mhz_text(min(ceil(sounds[1] * 10) / 10, reach[1])),
+    )
+    return f"Sweep from {low} to {high}: the sound carrier lies 4.5 to 6.5 MHz over its picture."
+
+
+def _off_again(sweep: Survey, best: Candidate) -> str | None:
+    """What to do where the switch was tried in vain; None where it was not."""
+    tried = off_stop(best, sweep)
+    if tried is None:
+        return None
+    dial = mhz_text(tried.dial_mhz)
+    if tried.came == "silent":
+        return (
+            f"{UNMUTE}record {dial} again, with the console on and with it off: the stop with it "
+            "off is silent, which tells nothing."
+        )
+    if tried.came == "spoiled":
+        return (
+            f"Record {dial} with the console off again: the recording that there is cannot be used."
+        )
+    return (
+        f"Record {dial} again, some ten seconds with the console on and as long with it off, and "
+        "touch nothing else: whether the switch changed anything is in doubt."
+    )
+
+
+def _flanks(sweep: Survey, best: Candidate, radio: Radio) -> str | None:
+    """The stops beside a carrier that would place it better; None where none are left out."""
+    flanks = unvisited_mhz(sweep, best.fit.mean_mhz, radio)
+    if not flanks:
+        return None
+    if len(flanks) == 1:
+        return f"Add the stop left out beside it, {mhz_text(flanks[0])}: it narrows the interval."
+    places = " and ".join(mhz_text(mhz) for mhz in flanks)
+    return f"Add the stops left out beside it, {places}: they narrow the interval."
+
+
+def next_picture(sweep: Survey, dial_mhz: Sequence[float], radio: Radio) -> str | None:
+    """What tells channels of one sound carrier apart; None where nothing has to, or it was tried.
+
+    dial_mhz  where the dial would show the picture carriers
+    """
+    if len(dial_mhz) < 2:
+        return None
+    low_mhz, high_mhz = reach_mhz(sweep, radio)
+    if not any(low_mhz <= mhz <= high_mhz for mhz in dial_mhz):
+        return "If you know the country it was made for, name its plan with --plan: that tells which."
+    new = [
+        mhz_text(round(mhz, 1))
+        for mhz in dial_mhz
+        if low_mhz <= mhz <= high_mhz and not listened_at(sweep, mhz)
+    ]
+    if not new:
+        return None
+    return f"Record {' and '.join(new)} too: a buzz there is the picture, and tells which channel."
+
+
+def next_in_doubt(ways: tuple[Way, ...], plans: Sequence[str] | None) -> str:
+    """What would settle by which way a carrier was heard."""
+    if plans and all(way.plan < 0 for way in ways):
+        return OTHER_PLANS
+    if any(way.oscillator for way in ways):
+        return (
+            'Say in sweep.toml on which side the radio\'s oscillator runs (oscillator = "above" or '
+            '"below"), or sweep again with another make of radio: an image moves, the carrier '
+            "itself does not."
+        )
+    return "Visit the stops that were left out, its picture's above all: they tell the ways apart."

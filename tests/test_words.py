@@ -1,0 +1,256 @@
+"""What an answer says: true of what was heard, and doable at the dial that is there.
+
+Sweeps and carriers are laid out by hand here: what is tested is the sentence, not the finding.
+Places come by arithmetic from the carriers of listen/data/channels.csv; the image of a 10.7 MHz
+receiver is 21.4 MHz away.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from listen.analysis.advice import next_in_doubt, next_picture, next_step
+from listen.analysis.answer import CarrierFit
+from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
+from listen.analysis.dialplaces import unvisited_mhz, whole_dial
+from listen.analysis.evidence import Candidate
+from listen.analysis.heard import Sound
+from listen.analysis.measures import Measures
+from listen.analysis.modulator import Way
+from listen.analysis.named import named_as
+from listen.analysis.reasons import reason_found, reason_not_found
+from listen.analysis.roar import Roar
+from listen.analysis.runs import Run
+from listen.analysis.spacing import Picture
+from listen.analysis.survey import Survey
+from listen.radio import Radio
+
+RADIO = Radio()
+DIRECT = Way("direct", 1.0, 0.0, 5.5, None, 0.0)
+IMAGE = Way("image", 1.0, 21.4, 5.5, "above", -3.0)
+OPEN = Sound("open", 0.0, "the open band's roar")
+
+
+def sweep_of(*dial_mhz, off=(), muting="none", heard=True):
+    """Stops with the console on, then those with it off; off: (dial, "silent" | "spoiled" | "")."""
+    stops = [Measures("on.flac", mhz, "on") for mhz in dial_mhz]
+    for mhz, came in off:
+        spoiled = "it is cut short" if came == "spoiled" else ""
+        stops.append(Measures("off.flac", mhz, "off", spoiled=spoiled, silent=came == "silent"))
+    nothing = np.zeros(len(stops))
+    muted = np.array([stop.silent for stop in stops])
+    roar = Roar(-60.0, -20.0, heard, nothing, muted, muting)
+    return Survey(tuple(stops), nothing, roar, 0)
+
+
+def grid(low_mhz, high_mhz, step_khz):
+    return np.round(np.arange(low_mhz, high_mhz + 1e-6, step_khz / 1e3), 4).tolist()
+
+
+def held(sweep, mhz, kind="programme", **odds):
+    """A carrier held by the stops within 150 kHz of it."""
+    those = [i for i, s in enumerate(sweep.stops) if abs(s.dial_mhz - mhz) < 0.16]
+    those = [i for i in those if sweep.stops[i].console == "on"]
+    dial = np.round(mhz + np.arange(-4, 5) / 10, 4)
+    readings = [Reading(float(d), 25.0 if abs(d - mhz) < 0.16 else 0.0) for d in dial]
+    widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
+    fit = fit_carrier(readings, mhz, half_width_weights=widths, coarse=True)
+    return Candidate(Run(tuple(those), 0, kind), fit, **({"sound": 0.0} | odds))
+
+
+def fit_of(mhz, half_khz=20.0):
+    ends = (mhz - half_khz / 1e3, mhz + half_khz / 1e3)
+    return CarrierFit(mhz, ends, (), (), ())
+
+
+def advice(sweep, best, fit=None, radio=RADIO, plans=None):
+    return next_step(sweep, best, fit, radio, plans)
+
+
+def why_not(sweep, best, radio=RADIO, plans=None):
+    return reason_not_found(sweep, (OPEN,) * len(sweep.stops), best, radio, plans)
+
+
+@pytest.mark.parametrize(
+    ("came", "says"),
+    [
+        (
+            "silent",
+            "Turn the radio's muting off, then record 100.80 again, with the console on and",
+        ),
+        ("spoiled", "Record 100.80 with the console off again: the recording that there is cannot"),
+        ("", "Record 100.80 again, some ten seconds with the console on and as long with it off"),
+    ],
+)
+@pytest.mark.parametrize("found", [True, False])
+def test_an_off_stop_that_told_nothing_is_not_asked_for_in_the_same_words(came, says, found):
+    stops = grid(100.4, 101.2, 100)
+    sweep = sweep_of(*stops, off=[(100.8, came)])
+    best = held(sweep, 100.78, sound=3.0)
+    fit = fit_of(100.78) if found else None
+    assert advice(sweep, best, fit).startswith(says)
+    plain = sweep_of(*stops)
+    assert advice(plain, best, fit) != advice(sweep, best, fit)
+    assert "100.80" in advice(plain, best, fit)
+
+
+def test_a_dial_of_50_khz_is_named_to_its_step():
+    sweep = sweep_of(*grid(100.525, 100.925, 50))
+    best = held(sweep, 100.726, sound=3.0)
+    assert "Record 100.725 once more" in advice(sweep, best, fit_of(100.726))
+    assert "at 100.575 to 100.875 MHz" in why_not(sweep, best)
+
+
+@pytest.mark.parametrize(
+    ("centre_mhz", "stops", "radio", "wanted"),
+    [
+        (100.75, grid(100.5, 101.0, 500), RADIO, [100.6, 100.9]),  # no finer than usual
+        (100.75, grid(100.5, 101.0, 500), Radio(step_khz=50), [100.6, 100.9]),
+        (100.75, [100.5, 100.7, 100.9], Radio(step_khz=200), []),
+        (100.75, grid(100.4, 101.1, 100), RADIO, []),
+        (107.95, grid(107.0, 108.0, 200), RADIO, [107.9]),  # 108.10 is beyond the dial
+        (108.0, [107.6, 107.8, 108.0, 108.2], RADIO, [107.9, 108.1]),  # stops show that it is not
+        (100.74, [100.75], RADIO, [100.55, 100.85]),
+        (100.5, [100.0], Radio(step_khz=500), [100.5]),  # one place for both sides: once
+    ],
+)
+def test_the_stops_asked_for_are_the_dial_s_own(centre_mhz, stops, radio, wanted):
+    assert unvisited_mhz(sweep_of(*stops), centre_mhz, radio) == pytest.approx(wanted)
+
+
+def test_stops_that_narrow_are_said_once_each():
+    sweep = sweep_of(*grid(107.0, 108.0, 200))
+    best = held(sweep, 107.95, sound=3.0, switch=16.0)
+    assert advice(sweep, best, fit_of(107.95, 60.0)) == (
+        "Add the stop left out beside it, 107.90: it narrows the interval."
+    )
+    assert advice(sweep, best, fit_of(107.95, 20.0)) is None
+
+
+def test_a_picture_whose_sound_is_beyond_the_dial_says_so():
+    # Picture 105.25: its sound is on 109.75 to 111.75 MHz, whatever its system.
+    sweep = sweep_of(*grid(104.8, 105.8, 100))
+    buzz = held(sweep, 105.25, "buzz")
+    assert "is not on this dial, which ends at 108.00." in why_not(sweep, buzz)
+    assert advice(sweep, buzz).startswith("`listen channels --picture 105.25` names the channels")
+    wider = Radio(band_mhz=(76.0, 110.0))
+    assert why_not(sweep, buzz, wider).endswith("its sound carrier is not on the stops made.")
+    assert advice(sweep, buzz, radio=wider).startswith("Sweep from 109.70 to 110.00:")
+
+
+def test_a_picture_within_reach_asks_for_its_sound_and_no_further():
+    sweep = sweep_of(*grid(101.8, 102.8, 100))
+    buzz = held(sweep, 102.25, "buzz")
+    assert advice(sweep, buzz).startswith("Sweep from 106.70 to 108.00:")
+
+
+def test_plans_that_are_not_on_this_dial_are_a_reason_of_their_own():
+    sweep = sweep_of(*grid(99.0, 100.0, 100))
+    assert why_not(sweep, None, plans=("uk-uhf",)) == (
+        "No channel of the plans asked for (uk-uhf) has its sound on this dial, 87.50 to "
+        "108.00 MHz."
+    )
+    assert "Locate again with no plan named" in advice(sweep, None, plans=("uk-uhf",))
+    assert "this dial" not in why_not(sweep, None, plans=("au-air",))
+
+
+def test_a_whole_dial_without_a_console_is_not_asked_for_again():
+    some, whole = sweep_of(*grid(99.0, 100.0, 100)), sweep_of(*grid(87.5, 108.0, 200))
+    assert (whole_dial(some, RADIO), whole_dial(whole, RADIO)) == (False, True)
+    assert "then visit the stops that were left out." in advice(some, None)
+    assert "UHF, US channels 3 and 4 and most other VHF channels" in advice(whole, None)
+    assert "left out" not in advice(whole, None)
+    assert "The whole dial was walked" in why_not(whole, None)
+    gap = [mhz for mhz in grid(87.5, 108.0, 200) if not 98 < mhz < 98.5]
+    assert not whole_dial(sweep_of(*gap), RADIO)
+
+
+def test_a_mute_that_hid_the_roar_is_named():
+    sweep = sweep_of(*grid(100.4, 101.2, 100), muting="hard", heard=False)
+    best = held(sweep, 100.78, "bare")
+    assert why_not(sweep, best).startswith("The radio mutes where it holds no carrier")
+    assert advice(sweep, best).startswith("Turn the radio's muting off, then record the stops")
+    assert advice(sweep, best).endswith("record 100.80 with the console off.")
+
+
+def test_what_the_switch_proved_is_never_called_a_station():
+    sweep = sweep_of(*grid(107.4, 108.0, 100), off=[(107.7, "")])
+    best = held(sweep, 107.71, sound=6.0, switch=16.0, switch_stop=7, sure=0.87)
+    said = why_not(sweep, best, plans=("oirt-dk",))
+    assert said.startswith("The console is heard at 107.60 to 107.80 MHz, for what is heard at")
+    assert "no channel of the plans asked for (oirt-dk) accounts for it" in said
+    assert "no plan named" in advice(sweep, best, plans=("oirt-dk",))
+    assert "an image or a harmonic is not sure enough" in why_not(sweep, best)
+    sure = replace(best, sure=1.0)
+    assert "held over more of the dial than one carrier can be" in why_not(sweep, sure)
+
+
+def reason(sweep, best, named):
+    sounds = (Sound("programme", 2.0, "it plays softer than a station"),) * len(sweep.stops)
+    return reason_found(best, sounds, sweep, named, RADIO)
+
+
+def test_no_channel_of_the_plans_asked_for_is_not_none_of_any():
+    sweep = sweep_of(*grid(107.4, 108.0, 100))
+    best = held(sweep, 107.72, sound=3.0)
+    ends = (107.7, 107.74)
+    some = named_as(DIRECT, 107.72, ends, 0.0, Picture(), ("oirt-dk",))
+    assert some.no_channel == (
+        "No channel of the plans asked for (oirt-dk) has its sound there. Of the other plans, "
+        "us-cable-std:97, jp-air:3, au-air:5 and 1 more would fit."
+    )
+    assert some.no_channel in reason(sweep, best, some)
+    # A picture on 102.22 leaves the one channel with 5.5 MHz between its carriers.
+    heard = Picture(heard_mhz=102.22, spread_khz=10.0, by="buzz")
+    wrong = named_as(DIRECT, 107.72, ends, 0.0, heard, ("jp-air",))
+    assert wrong.no_channel == (
+        "By the sound jp-air:3 would fit, but no channel of the plans asked for (jp-air) has its "
+        "picture at 102.220 MHz, where it was heard. Of the other plans, au-air:5 would fit."
+    )
+    nowhere = named_as(DIRECT, 99.0, (98.98, 99.02), 0.0, Picture(), None)
+    assert nowhere.no_channel == "No channel of any plan has its sound there."
+    assert named_as(DIRECT, 107.72, ends, 0.0, heard, None).no_channel == ""
+
+
+def test_a_reason_without_one_good_piece_is_still_a_sentence():
+    sweep = sweep_of(*grid(107.4, 108.0, 100))
+    named = named_as(DIRECT, 107.72, (107.7, 107.74), 0.0, Picture(), None)
+    for odds in ({"sound": 0.9}, {"sound": 0.9, "pair": 2.0}):
+        assert ": ." not in reason(sweep, held(sweep, 107.72, **odds), named)
+    assert "other carriers of the same modulator" in reason(
+        sweep, held(sweep, 107.72, sound=0.9, pair=2.0), named
+    )
+
+
+def test_a_picture_that_would_settle_is_named_where_the_dial_shows_it():
+    # US channel 6 and Italian C share 87.75 MHz; pictures on 83.25 and 82.25.
+    below = named_as(DIRECT, 87.75, (87.73, 87.77), 0.0, Picture(), None)
+    sweep = sweep_of(*grid(87.5, 88.2, 100))
+    said = reason(sweep, held(sweep, 87.75, sound=3.0), below)
+    assert said.endswith(
+        "the picture carrier, 83.25 or 82.25 MHz, would tell which, but is beyond this dial."
+    )
+    # Heard as an image 21.4 MHz up, by a dial 0.02 MHz high, the same pictures are in reach.
+    way = replace(IMAGE, shift_mhz=-21.4, oscillator="below")
+    image = named_as(way, 87.75, (87.73, 87.77), 0.02, Picture(), None)
+    far = Radio(band_mhz=(76.0, 110.0))
+    sweep = sweep_of(*grid(108.8, 109.6, 100))
+    sounds = (OPEN,) * len(sweep.stops)
+    said = reason_found(held(sweep, 109.17, sound=0.5), sounds, sweep, image, far)
+    assert "an image: the carrier itself is on 87.750 MHz" in said
+    assert "above" not in said
+    assert "83.25 or 82.25 MHz, which this dial shows at 104.67 or 103.67, would tell" in said
+    shown = [dial_mhz for _, dial_mhz in image.pictures_mhz()]
+    assert next_picture(sweep, shown, far).startswith("Record 104.70 and 103.70 too:")
+    assert next_picture(sweep_of(103.7, 104.7, 109.2), shown, far) is None
+    assert "--plan" in next_picture(sweep, shown, Radio(band_mhz=(107.0, 110.0)))
+    assert next_picture(sweep, shown[:1], far) is None
+
+
+def test_a_way_in_doubt_asks_for_other_plans_where_those_asked_for_have_no_channel():
+    ways = (replace(DIRECT, plan=-4.6), replace(IMAGE, plan=-4.6))
+    assert next_in_doubt(ways, ("it-vhf",)).startswith("Locate again with no plan named")
+    assert "oscillator" in next_in_doubt(ways, None)
+    near = (replace(DIRECT, plan=2.0), replace(IMAGE, plan=1.5))
+    assert "oscillator" in next_in_doubt(near, ("it-vhf",))
