@@ -21,7 +21,14 @@ from matplotlib.text import Text
 from listen.channels import by_name, channels
 from listen.errors import CannotWrite
 from listen.picture import dial_strip, strip_figure
-from listen.picture.layout import MOST_ROWS, bar_widths_mhz, carrier_words, rows_of, window_mhz
+from listen.picture.layout import (
+    MOST_ROWS,
+    bar_widths_mhz,
+    carrier_words,
+    rows_of,
+    window_mhz,
+    words_of,
+)
 from listen.picture.strip import LOOKS
 from listen.radio import Radio
 
@@ -364,3 +371,13 @@ def test_the_names_of_channels_drawn_are_those_of_the_tables():
     names = [gid for gid in above if " " not in gid]
     assert len(names) > 10
     assert all(by_name(name).sound == "FM" for name in names)
+
+
+def test_a_find_that_fits_no_channel_says_why_in_the_drawing_too():
+    why = "No channel of the plans asked for (oirt-dk) has its sound there."
+    answer = replace(found([stop(100.8, "console", 95)], 100.8), no_channel=why)
+    assert words_of(answer)[0].endswith("Fits no channel.")
+    assert words_of(answer)[1:] == [why]
+    assert words_of(found([stop(100.8, "console", 95)], 100.8, "au-air:4"))[0].endswith(
+        "Fits au-air:4."
+    )

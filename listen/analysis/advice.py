@@ -164,7 +164,9 @@ def next_picture(sweep: Survey, dial_mhz: Sequence[float], radio: Radio) -> str 
         return None
     low_mhz, high_mhz = reach_mhz(sweep, radio)
     if not any(low_mhz <= mhz <= high_mhz for mhz in dial_mhz):
-        return "If you know the country it was made for, name its plan with --plan: that tells which."
+        return (
+            "If you know the country it was made for, name its plan with --plan: that tells which."
+        )
     new = [
         mhz_text(round(mhz, 1))
         for mhz in dial_mhz
