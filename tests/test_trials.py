@@ -238,7 +238,6 @@ def test_the_fingerprint_follows_the_code(tmp_path):
     code = tmp_path / "analysis" / "curve.py"
     (tmp_path / "clip.py").write_text("")
     (tmp_path / "radio.py").write_text("")
-    (tmp_path / "sweep.py").write_text("")
     code.write_text("A = 1\n")
     before = trials.code_of(tmp_path)
     assert trials.code_of(tmp_path) == before

@@ -220,7 +220,7 @@ def _answer(
 ) -> Location:
     """The weighed sweep as an answer."""
     best = weighed.candidates[0] if weighed.candidates else None
-    found = best is not None and _is_find(weighed, best)
+    found = best is not None and is_find(weighed, best)
     stops = _stop_answers(weighed, best if found else None, mains_hz)
     others = tuple(_fit_answer(c, weighed) for c in weighed.candidates[1 if found else 0 :])
     if not found or best is None:
@@ -239,7 +239,7 @@ def _answer(
             next=then,
             stops=stops,
             warnings=warnings,
-            switch_at_mhz=_switch_at(weighed),
+            switch_at_mhz=switch_at(weighed),
             others=others,
         )
     return _found(weighed, best, radio, plans, stops, others, warnings)
@@ -302,13 +302,13 @@ def _found(
         channels=named.channels,
         no_channel=named.no_channel,
         warnings=warnings,
-        switch_at_mhz=_switch_at(weighed),
+        switch_at_mhz=switch_at(weighed),
         fit=fit,
         others=others,
     )
 
 
-def _is_find(weighed: Weighed, best: Candidate) -> bool:
+def is_find(weighed: Weighed, best: Candidate) -> bool:
     """Whether the likeliest candidate may be named: a find, measured against a roar, not too wide.
 
     Without the open band's roar a quieting is a guess, and then only the switch can tell.
@@ -319,7 +319,7 @@ def _is_find(weighed: Weighed, best: Candidate) -> bool:
     return best.is_find and bool(weighed.ways) and measured and one_carrier
 
 
-def _switch_at(weighed: Weighed) -> float | None:
+def switch_at(weighed: Weighed) -> float | None:
     """The stop of the likeliest carrier that the switch has not spoken of, if it may matter."""
     if not weighed.candidates or weighed.candidates[0].switch > 0:
         return None

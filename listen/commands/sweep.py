@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -19,10 +20,20 @@ from listen.clip import Clip, Console
 from listen.commands.ears import Ears
 from listen.commands.locate import located, print_location
 from listen.commands.screen import big, read_line, sentence, wait
+from listen.commands.weighing import Weighing
 from listen.errors import BadDial, ListenError
 from listen.folder import FolderWriter, SweepSettings
 from listen.radio import Radio
-from listen.sweep import Ask, ListPlanner, Visited, dial_stops, reason_for, walk
+from listen.sweep import (
+    Ask,
+    ListPlanner,
+    Planner,
+    ThinkingPlanner,
+    Visited,
+    dial_stops,
+    reason_for,
+    walk,
+)
 from listen.tuner import Command, Dwell, Person, Tuner, Turn
 
 SAME_MHZ = 5e-5  # closer than this is the same stop
@@ -44,7 +55,10 @@ Plans = Annotated[
     list[str] | None,
     typer.Option(metavar="PLAN", help="Only round this plan's channels; may be repeated."),
 ]
-Every = Annotated[bool, typer.Option("--every", help="Visit the whole band.")]
+Every = Annotated[bool, typer.Option("--every", help="Visit every step of the whole band.")]
+AtMost = Annotated[
+    int | None, typer.Option(metavar="STOPS", help="Be done after so many stops in any case.")
+]
 Seconds = Annotated[float, typer.Option(help="Length of each recording.")]
 Settle = Annotated[float, typer.Option(help="Seconds left out after each step.")]
 DwellS = Annotated[
@@ -67,6 +81,7 @@ def sweep(
     stops: Stops = None,
     plan: Plans = None,
     every: Every = False,
+    at_most: AtMost = None,
     seconds: Seconds = 3.0,
     settle: Settle = 0.7,
     dwell: DwellS = None,
@@ -75,6 +90,8 @@ def sweep(
 ) -> None:
     """Walk the dial stop by stop, record the radio at each, and say where the console is.
 
+    Each next stop is chosen to settle the question soonest; --every, --from, --to and --stops
+    visit what they name instead.
     Each stop is on disk before the next is asked for.  Ctrl-C stops at any moment; the same
     command goes on from there.  Exit status: 0 found, 1 not found, 2 a fault, 130 stopped.
 
@@ -86,6 +103,9 @@ def sweep(
     _refuse_odd_times(seconds, settle, dwell)
     radio = _radio(band, step_khz)
     positions = _positions(radio, low, high, stops, plan, every)
+    listed = every or (low, high, stops) != (None, None, None)
+    if at_most is not None and at_most < 1:
+        raise BadDial(f"--at-most {at_most} came: a sweep needs one stop at least")
     settings = SweepSettings(radio, _mains_hz(mains), tuple(plan) if plan else None)
     _tuner(dwell, tune_with, "on")  # a command that cannot work is refused before all else
     source = choose(wanted)
@@ -95,10 +115,19 @@ def sweep(
             kept.writer = FolderWriter.open(folder, settings)
             tuner = _tuner(dwell, tune_with, kept.last_console())
             ears = Ears(line, seconds, settle, None if dwell or tune_with else read_line)
-            _introduce(kept, source.name, positions)
-            planner = ListPlanner(
-                positions, lambda mhz: reason_for(mhz, plan, every), lambda: _switch_at(folder)
-            )
+            _introduce(kept, source.name, positions, listed)
+            planner: Planner
+            if listed:
+                why = partial(reason_for, plans=plan, every=every)
+                planner = ListPlanner(positions, why, lambda: _switch_at(folder), at_most)
+            else:
+                kept.weighing = (
+                    Weighing.of_folder(folder)
+                    if kept.visited()
+                    else Weighing(radio, settings.mains_hz)
+                )
+                grid = dial_stops(radio, every=True)
+                planner = ThinkingPlanner(grid, kept.weighing.look, plan, at_most)
             walk(
                 planner,
                 lambda ask: _tune(tuner, ask, kept),
@@ -125,12 +154,15 @@ class _Kept:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.writer: FolderWriter | None = None
+        self.weighing: Weighing | None = None  # for a planner that looks into what was heard
         self.switched_off = False  # by whoever was asked to, in this walk
 
     def keep(self, ask: Ask, clip: Clip) -> None:
         assert self.writer is not None  # the walk begins after it was opened
         self.switched_off = ask.console == "off"
         self.writer.add(clip.samples, clip.sample_rate_hz, ask.dial_mhz, ask.console, clip.at)
+        if self.weighing is not None:
+            self.weighing.add(clip)
 
     def visited(self) -> tuple[Visited, ...]:
         stops = self.writer.stops if self.writer else ()
@@ -152,7 +184,7 @@ class _Kept:
         return f"{stops} kept in {self.folder}.  To go on:  {_this_command()}"
 
 
-def _introduce(kept: _Kept, input_name: str, positions: Sequence[float]) -> None:
+def _introduce(kept: _Kept, input_name: str, positions: Sequence[float], listed: bool) -> None:
     if kept.visited():
         count = len(kept.visited())
         there = "1 stop is" if count == 1 else f"{count} stops are"
@@ -165,7 +197,12 @@ def _introduce(kept: _Kept, input_name: str, positions: Sequence[float]) -> None
             "Console on, with sound playing."
         )
     where = f"{min(positions):g} to {max(positions):g} MHz"
-    if len(positions) == 1:
+    if not listed:
+        sentence(
+            f"Heard through {input_name}.  Each stop is chosen by what was heard at those before, "
+            "until the console is found and proved."
+        )
+    elif len(positions) == 1:
         sentence(f"One stop, heard through {input_name}.")
     else:
         sentence(f"{len(positions)} stops from {where}, heard through {input_name}.")

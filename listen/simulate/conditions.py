@@ -14,7 +14,7 @@ All of it is data.  A new row is a Scene, if none fits, and one or two Condition
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 
 from listen.radio import Radio
 from listen.simulate.bench import Bench
@@ -46,6 +46,16 @@ def nothing_told(truth: Truth) -> Radio:
     return Radio()
 
 
+def no_plan(truth: Truth) -> str | None:
+    """The thinking walk is told no plan."""
+    return None
+
+
+def its_plan(truth: Truth) -> str | None:
+    """The plan of the console's channel; without a console, one with three on the dial."""
+    return truth.plan or "au-air"
+
+
 def every_third_station(truth: Truth) -> Radio:
     """An analogue dial with some of the stations' frequencies known."""
     return Radio(dial="analogue", known_stations_mhz=truth.stations_mhz[::3])
@@ -65,6 +75,8 @@ class Scene:
     band_mhz  the part of the dial that is walked
     dwell_s   length of each recording
     told      what the analysis is told of the radio, given what stands on the bench
+    walk      "every" stop of the band, or the "thinking" one that chooses each
+    plan      which channel plan the thinking walk is told, given the bench; None: none
     """
 
     make: Callable[[int], tuple[Bench, Truth]]
@@ -72,6 +84,8 @@ class Scene:
     band_mhz: tuple[float, float] = BAND_MHZ
     dwell_s: float = DWELL_S
     told: Callable[[Truth], Radio] = nothing_told
+    walk: Literal["every", "thinking"] = "every"
+    plan: Callable[[Truth], str | None] = no_plan
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -262,9 +276,29 @@ NO_SOUND = {  # no console's sound carrier stands on these dials
     ),
 }
 
+THINKING = {  # stops chosen one by one: how many it takes stands in the table
+    "thinking-plan": (
+        "thinking, plan known, dial of 200 kHz",
+        Scene(either, 200.0, walk="thinking", plan=its_plan),
+    ),
+    "thinking": (
+        "thinking, plan unknown, dial of 200 kHz",
+        Scene(either, 200.0, walk="thinking"),
+    ),
+    "thinking-plan-100": (
+        "thinking, plan known, dial of 100 kHz",
+        Scene(crowded, walk="thinking", plan=its_plan),
+    ),
+    "thinking-100": ("thinking, plan unknown, dial of 100 kHz", Scene(crowded, walk="thinking")),
+    "thinking-only": (
+        "thinking, stations only, plan named",
+        Scene(stations_only, 200.0, walk="thinking", plan=its_plan),
+    ),
+}
+
 MIX = (DIALS, STOPS, STATIONS, STRENGTHS, CONSOLES, RADIOS, LINES, ANALOGUE)
 CONDITIONS = tuple(
     condition
     for group in (*MIX, ELSEWHERE, NO_SOUND)
     for condition in several(group, in_mix=group in MIX)
-)
+) + tuple(Condition(name, words, scene, True) for name, (words, scene) in THINKING.items())

@@ -34,6 +34,12 @@ HEADS = (
     ("picture kHz", "picture_khz"),
     ("spacing kHz", "spacing_khz"),
 )
+STOP_HEADS = (  # beside them where a walk chose its stops
+    ("stops", "stops"),
+    ("95 % stops", "p95_stops"),
+    ("≤ 14", "within_14"),
+    ("≤ 75", "within_75"),
+)
 STRENGTHS_DB = (
     (20.0, 99.0, "20 dB or more"),
     (12.0, 20.0, "12 to 20 dB"),
@@ -55,6 +61,7 @@ class Record:
     strength_db, truth_picture_mhz  the console's sound over noise in 200 kHz, and its picture
     heard_as, picture_mhz, picture_basis, spacing_mhz  what locate said beyond the sound
     rejected_mhz      the likeliest carrier, where nothing was found
+    chosen_stops      how many stops a walk took that chose them, off checks counted; else None
     """
 
     condition: str
@@ -75,6 +82,7 @@ class Record:
     picture_basis: str | None = None
     spacing_mhz: float | None = None
     rejected_mhz: float | None = None
+    chosen_stops: int | None = None
 
     @property
     def error_khz(self) -> float | None:
@@ -144,6 +152,8 @@ class Score:
 
     right, coverage  None where no bench has a console, or none was found
     picture_khz, spacing_khz  median error of those that were measured
+    stops, p95_stops       median and 95th percentile of the stops that walks chose
+    within_14, within_75   share of the benches that took no more
     """
 
     benches: int
@@ -159,6 +169,10 @@ class Score:
     width_khz: float | None
     picture_khz: float | None
     spacing_khz: float | None
+    stops: float | None = None
+    p95_stops: float | None = None
+    within_14: float | None = None
+    within_75: float | None = None
 
 
 def score(records: Sequence[Record]) -> Score:
@@ -173,6 +187,7 @@ def score(records: Sequence[Record]) -> Score:
     ]
     any_console = any(record.truth_mhz is not None for record in records)
     some = errors.size > 0
+    stops = np.array([r.chosen_stops for r in records if r.chosen_stops is not None])
     return Score(
         benches=len(records),
         found=len(records) - verdicts.count("not found"),
@@ -187,6 +202,10 @@ def score(records: Sequence[Record]) -> Score:
         width_khz=float(np.mean(widths)) if widths else None,
         picture_khz=_median([r.picture_error_khz for r in records if r.verdict == "right"]),
         spacing_khz=_median([r.spacing_error_khz for r in records if r.verdict == "right"]),
+        stops=float(np.median(stops)) if stops.size else None,
+        p95_stops=float(np.percentile(stops, 95)) if stops.size else None,
+        within_14=float(np.mean(stops <= 14)) if stops.size else None,
+        within_75=float(np.mean(stops <= 75)) if stops.size else None,
     )
 
 
@@ -230,16 +249,18 @@ def table(rows: Sequence[tuple[str, Score]], markdown: bool = False) -> list[str
 
     rows  what each condition is, and its score
     """
-    cells = [[head for head, _ in HEADS]]
+    chosen = any(line.stops is not None for _, line in rows)
+    heads = HEADS + (STOP_HEADS if chosen else ())
+    cells = [[head for head, _ in heads]]
     cells += [
-        [sentence, *(_shown(name, getattr(line, name)) for _, name in HEADS[1:])]
+        [sentence, *(_shown(name, getattr(line, name)) for _, name in heads[1:])]
         for sentence, line in rows
     ]
     if markdown:
-        rule = "|---|" + "---:|" * (len(HEADS) - 1)
+        rule = "|---|" + "---:|" * (len(heads) - 1)
         lines = ["| " + " | ".join(row) + " |" for row in cells]
         return [lines[0], rule, *lines[1:]]
-    widths = [max(len(row[column]) for row in cells) for column in range(len(HEADS))]
+    widths = [max(len(row[column]) for row in cells) for column in range(len(heads))]
     return [
         "  ".join(
             cell.rjust(width) if column else cell.ljust(width)
@@ -264,6 +285,8 @@ def details(records: Sequence[Record]) -> list[str]:
             said += f", interval {low_mhz:.3f} to {high_mhz:.3f}"
         if record.covered is False:
             said += " (misses the truth)"
+        if record.chosen_stops is not None:
+            said += f", {record.chosen_stops} stops"
         checks = ", ".join(f"{mhz:g}" for mhz in record.off_checks_mhz) or "none"
         wish = "" if record.switch_at_mhz is None else f"; next would be {record.switch_at_mhz:g}"
         lines += [
@@ -278,8 +301,8 @@ def details(records: Sequence[Record]) -> list[str]:
 def _shown(name: str, value: float | None) -> str:
     if value is None:
         return NONE
-    if name == "coverage":
+    if name in ("coverage", "within_14", "within_75"):
         return f"{100 * value:.0f} %"
     if name == "bias_khz":
         return f"{value:+.1f}"
-    return f"{value:.1f}" if name.endswith("_khz") else str(value)
+    return f"{value:.1f}" if name.endswith(("_khz", "stops")) else str(value)

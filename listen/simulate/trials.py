@@ -27,6 +27,7 @@ from time import monotonic
 from listen.analysis.answer import Location
 from listen.analysis.locate import locate_measured
 from listen.analysis.measures import Measures, measure
+from listen.analysis.outlook import outlook
 from listen.channels import band_from
 from listen.clip import Clip
 from listen.errors import ListenError
@@ -37,7 +38,7 @@ from listen.simulate.hands import Hands
 from listen.simulate.kept import Kept
 from listen.simulate.scenarios import Truth, dial_stops
 from listen.simulate.scores import Record, by_strength, details, reliability, score, table
-from listen.sweep import Ask, ListPlanner, walk
+from listen.sweep import Ask, ListPlanner, Planner, ThinkingPlanner, walk
 
 HOME = Path(__file__).parent.parent  # the package
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
@@ -52,7 +53,7 @@ def judge(conditions: Sequence[Condition], seed: int) -> tuple[Record, ...]:
     scene = conditions[0].scene
     bench, truth = scene.make(seed)
     switched = any(condition.off_checks for condition in conditions)
-    walk_done = walked(scene, bench, scene.told(truth), switched)
+    walk_done = walked(scene, bench, scene.told(truth), switched, scene.plan(truth))
     words = _bench_words(bench, truth)
     drifted_mhz = _drifted_mhz(bench, walk_done.stops)
     records = []
@@ -78,6 +79,7 @@ def judge(conditions: Sequence[Condition], seed: int) -> tuple[Record, ...]:
                 off_checks_mhz=walk_done.checks_mhz if condition.off_checks else (),
                 switch_at_mhz=answer.switch_at_mhz,
                 bench=words,
+                chosen_stops=len(walk_done.stops) if scene.walk == "thinking" else None,
             )
         )
     return tuple(records)
@@ -98,8 +100,14 @@ class Walked:
     stops: tuple[Measures, ...]
 
 
-def walked(scene: Scene, bench: Bench, radio: Radio, off_checks: bool) -> Walked:
-    """Walk a bench's dial; radio is what the analysis is told of the set."""
+def walked(
+    scene: Scene, bench: Bench, radio: Radio, off_checks: bool, plan: str | None = None
+) -> Walked:
+    """Walk a bench's dial.
+
+    radio  what the analysis is told of the set
+    plan   the channel plan that a thinking walk is told
+    """
     hands = Hands(bench, scene.dwell_s)
     measured: list[Measures] = []
     answers: list[tuple[int, Location]] = []
@@ -112,14 +120,18 @@ def walked(scene: Scene, bench: Bench, radio: Radio, off_checks: bool) -> Walked
             answers.append((len(measured), locate_measured(tuple(measured), radio)))
         return answers[-1][1]
 
-    planner = ListPlanner(
-        dial_stops(scene.step_khz, scene.band_mhz),
-        lambda mhz: "",
-        lambda: look().switch_at_mhz if off_checks else None,
+    grid = dial_stops(scene.step_khz, scene.band_mhz)
+    planner: Planner = ListPlanner(
+        grid, lambda mhz: "", lambda: look().switch_at_mhz if off_checks else None
     )
+    if scene.walk == "thinking":
+        told = None if plan is None else [plan]
+        planner = ThinkingPlanner(grid, lambda: outlook(tuple(measured), radio), told)
     visits = walk(
         planner,
-        lambda ask: hands.tune(ask.dial_mhz, ask.console),
+        lambda ask: (
+            hands.tune(ask.dial_mhz, ask.console) if off_checks or ask.console == "on" else "skip"
+        ),
         lambda ask: hands.hear(ask.dial_mhz, ask.console),
         keep,
     )
@@ -261,7 +273,7 @@ def _ignore_ctrl_c() -> None:
 def code_of(home: Path = HOME) -> str:
     """A short fingerprint of all that decides an answer or makes a bench."""
     whole = hashlib.sha256()
-    for part in ("analysis", "channels", "data", "simulate", "clip.py", "radio.py", "sweep.py"):
+    for part in ("analysis", "channels", "data", "simulate", "sweep", "clip.py", "radio.py"):
         files = [home / part] if part.endswith(".py") else sorted((home / part).rglob("*.*"))
         for path in files:
             if path.suffix in (".py", ".csv"):

@@ -1,0 +1,227 @@
+"""What is worth hearing round a carrier that may be the console's.
+
+A carrier that sounds like one is followed at once: the stops beside it until it fades on both
+sides, then whichever stop is expected to narrow its place most; then whether it is the sound
+and not its mirror, and where its picture is; then the switch.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from listen.channels import Channel, systems
+from listen.sweep.now import BESIDE_MHZ, NEAR_MHZ, Now
+from listen.sweep.outlook import Carrier
+from listen.sweep.reasons import (
+    OFF_AGAIN,
+    OFF_FIRST,
+    ON_AGAIN,
+    PLAYS_NOW,
+    beside_words,
+    edge_words,
+    finer_words,
+    mirror_words,
+    picture_edge_words,
+    picture_words,
+    sound_words,
+    upper_words,
+)
+from listen.sweep.search import HOP_KHZ
+from listen.sweep.stops import AROUND_KHZ
+from listen.sweep.walk import Ask, key
+
+WIDEST_MHZ = 0.75  # nothing that is held over more of the dial is one carrier
+REACH_MHZ = 0.45  # further out no stop tells of a carrier
+GAIN = 0.15  # a stop is worth its trouble if it narrows a place by this share
+GAIN_KHZ = 1.5  # and by so much
+STALE_STOPS = 20  # some minutes of walking: a console that warms up may have drifted by then
+MOST_OFF_CHECKS = 5
+POLISHED_STOPS = 12  # a walk longer than this is not made longer to place the picture better
+COARSE_KHZ = 150.0  # of a dial's step: from here the picture's flanks help to place the sound
+
+
+@dataclass(frozen=True, slots=True)
+class Nominal:
+    """A channel's carriers as its plan has them, MHz."""
+
+    sound_mhz: float
+    spacing_mhz: float
+
+    @classmethod
+    def of(cls, channel: Channel) -> "Nominal":
+        """Of a channel of a plan."""
+        return cls(channel.sound_mhz, round(channel.spacing_mhz, 4))
+
+
+def side_stops(now: Now, carrier: Carrier) -> Iterator[float]:
+    """The free stops a hop beside a carrier, the upper one first; none where it fades already.
+
+    It fades where the next stop heard the open band or another carrier; half a carrier may
+    be its own.
+    """
+    low_mhz, high_mhz = carrier.held_mhz[0], carrier.held_mhz[-1]
+    if high_mhz - low_mhz > WIDEST_MHZ:
+        return
+    for end_mhz, way in ((high_mhz, 1), (low_mhz, -1)):
+        next_mhz = now.next_done(end_mhz, way)
+        if next_mhz is not None and now.word_at(next_mhz) == "edge":
+            end_mhz = next_mhz
+            next_mhz = now.next_done(end_mhz, way)
+        if next_mhz is None:
+            stop = now.nearest_free(end_mhz + way * HOP_KHZ / 1e3)
+            if stop is not None:
+                yield stop
+
+
+def beside(now: Now, carrier: Carrier, console: bool) -> Ask | None:
+    """The next stop beside a carrier, until it fades on both sides."""
+    for stop in side_stops(now, carrier):
+        held_mhz = min(carrier.held_mhz, key=lambda mhz: abs(mhz - stop))
+        return Ask(stop, "on", beside_words(held_mhz, console))
+    return None
+
+
+def beside_edge(now: Now) -> Ask | None:
+    """A stop beside one where something was half heard, if nothing beside it explains that."""
+    heard = [(mhz, word) for mhz, word in now.outlook.stops if word in ("held", "edge")]
+    for edge_mhz, word in heard:
+        beside_it = [mhz for mhz, _ in heard if 5e-5 < abs(mhz - edge_mhz) <= BESIDE_MHZ]
+        if word != "edge" or beside_it:
+            continue
+        for way in (1, -1):
+            stop_mhz = edge_mhz + way * HOP_KHZ / 1e3
+            stop = now.nearest_free(stop_mhz)
+            if stop is not None and not now.is_done(stop, NEAR_MHZ - 0.005):
+                return Ask(stop, "on", edge_words(edge_mhz))
+    return None
+
+
+def when_it_plays(now: Now, carrier: Carrier) -> Ask | None:
+    """A carrier that rested when it was heard, once more: it may play by then."""
+    best_mhz = min(carrier.held_mhz, key=lambda mhz: abs(mhz - carrier.centre_mhz))
+    tries = sum(key(mhz) == key(best_mhz) for mhz in now.done())
+    return Ask(best_mhz, "on", PLAYS_NOW) if tries == 1 else None
+
+
+def finer(now: Now, carrier: Carrier) -> Ask | None:
+    """The stop that is expected to narrow a carrier's place most, if one is worth it."""
+    near = [
+        mhz
+        for mhz in now.grid
+        if abs(mhz - carrier.centre_mhz) <= REACH_MHZ and not now.is_done(mhz)
+    ]
+    if not near:
+        return None
+    spread_khz, stop = min((carrier.spread_with_khz(mhz), mhz) for mhz in near)
+    gain_khz = carrier.spread_khz - spread_khz
+    if gain_khz < max(GAIN_KHZ, GAIN * carrier.spread_khz):
+        return None
+    return Ask(stop, "on", finer_words(2 * carrier.spread_khz, 2 * spread_khz))
+
+
+def not_its_mirror(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask | None:
+    """A stop that tells whether a carrier is a mirror, where a channel's mirror would stand."""
+    own = _near(carrier.centre_mhz, plan)
+    spacings = {
+        c.spacing_mhz
+        for c in plan
+        if abs(c.sound_mhz - 2 * c.spacing_mhz - carrier.centre_mhz) * 1e3 <= AROUND_KHZ
+    }
+    for spacing_mhz in sorted(spacings or ({s for s in _spacings() if not own})):
+        picture_mhz = carrier.centre_mhz + spacing_mhz
+        sound_mhz = picture_mhz + spacing_mhz
+        if sound_mhz > now.grid[-1] + NEAR_MHZ:
+            continue
+        for mhz in (picture_mhz, sound_mhz):
+            if mhz == sound_mhz and now.word_near(picture_mhz) in ("open", ""):
+                break
+            stop = now.nearest_free(mhz)
+            if stop is not None and not now.is_done(mhz, NEAR_MHZ):
+                return Ask(stop, "on", upper_words(carrier.centre_mhz, sound_mhz))
+    return None
+
+
+def its_picture(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask | None:
+    """A stop where the picture would buzz, or, where that is not heard, the mirror."""
+    if len(now.so_far) >= POLISHED_STOPS:
+        return None
+    for spacing_mhz in sorted({c.spacing_mhz for c in _near(carrier.centre_mhz, plan)}):
+        picture_mhz = carrier.centre_mhz - spacing_mhz
+        stop = now.nearest_free(picture_mhz)
+        if stop is not None and not now.is_done(picture_mhz, NEAR_MHZ):
+            return Ask(stop, "on", picture_words(carrier.centre_mhz))
+        heard = [
+            c
+            for c in now.outlook.carriers
+            if c.sounds_like == "picture" and abs(c.centre_mhz - picture_mhz) < BESIDE_MHZ
+        ]
+        if heard and now.grid[1] - now.grid[0] >= COARSE_KHZ / 1e3:
+            for stop in side_stops(now, heard[0]):
+                return Ask(stop, "on", picture_edge_words(heard[0].centre_mhz))
+        if heard or not now.word_near(picture_mhz):
+            continue
+        mirror_mhz = picture_mhz - spacing_mhz
+        stop = now.nearest_free(mirror_mhz)
+        if stop is not None and not now.is_done(mirror_mhz, NEAR_MHZ):
+            return Ask(stop, "on", mirror_words(carrier.centre_mhz))
+    return None
+
+
+def off_check(now: Now, carrier: Carrier) -> Ask | None:
+    """The console off at a carrier's best stop; then on again where that is worth it."""
+    if not now.switch_works or carrier.switch:
+        return None
+    best_mhz = min(carrier.held_mhz, key=lambda mhz: abs(mhz - carrier.centre_mhz))
+    checks = now.done("off")
+    if not now.off_checked(carrier):
+        if len(checks) >= MOST_OFF_CHECKS:
+            return None
+        return Ask(best_mhz, "off", OFF_AGAIN if checks else OFF_FIRST)
+    return None
+
+
+def on_again(now: Now) -> Ask | None:
+    """After an off check: the console on once more, where it was last heard long ago there."""
+    last = now.so_far[-1]
+    if last.console != "off" or not last.kept:
+        return None
+    for ago, visit in enumerate(reversed(now.so_far)):
+        if visit.console == "on" and visit.kept and key(visit.dial_mhz) == key(last.dial_mhz):
+            return Ask(last.dial_mhz, "on", ON_AGAIN) if ago > STALE_STOPS else None
+    return None
+
+
+def above_picture(now: Now, plan: Sequence[Nominal], anywhere: bool) -> Ask | None:
+    """A stop where the sound of a picture that was heard would stand.
+
+    anywhere  whether the picture may be off all channels of the plan
+    """
+    for carrier in now.outlook.carriers:
+        if carrier.sounds_like != "picture":
+            continue
+        named = {
+            c.spacing_mhz
+            for c in plan
+            if abs(c.sound_mhz - c.spacing_mhz - carrier.centre_mhz) * 1e3 <= AROUND_KHZ
+        }
+        for spacing_mhz in sorted(named or (_spacings() if anywhere else ())):
+            sound_mhz = carrier.centre_mhz + spacing_mhz
+            stop = now.nearest_free(sound_mhz)
+            if stop is not None and not now.is_done(sound_mhz, NEAR_MHZ):
+                return Ask(stop, "on", sound_words(carrier.centre_mhz, spacing_mhz))
+    return None
+
+
+def is_near_sound(mhz: float, plan: Sequence[Nominal]) -> bool:
+    """Whether a channel has its sound near, and none its picture nearer."""
+    sounds = [abs(c.sound_mhz - mhz) for c in plan]
+    pictures = [abs(c.sound_mhz - c.spacing_mhz - mhz) for c in plan]
+    return min(sounds) * 1e3 <= AROUND_KHZ and min(sounds) < min(pictures)
+
+
+def _near(mhz: float, plan: Sequence[Nominal]) -> list[Nominal]:
+    """The channels whose sound a carrier may be."""
+    return [c for c in plan if abs(c.sound_mhz - mhz) * 1e3 <= AROUND_KHZ]
+
+
+def _spacings() -> set[float]:
+    return {s.spacing_mhz for s in systems() if s.sound == "FM" and s.spacing_mhz > 0}
