@@ -41,7 +41,7 @@ class Carrier:
     centre_mhz, spread_khz  where it stands on the dial, and the standard deviation of that
     held_mhz     the stops that held it, rising
     sounds_like  what its stops sound like together
-    probability  that it is a console's sound
+    probability  that it is a console's, heard in whatever way
     switch       +1: it changed with the console's switch; -1: it stayed; 0: not known
     """
 
@@ -95,10 +95,13 @@ class Outlook:
 
 
 def outlook(
-    stops: tuple[Measures, ...], radio: Radio, mains_hz: Sequence[float] = (50.0, 60.0)
+    stops: tuple[Measures, ...],
+    radio: Radio,
+    mains_hz: Sequence[float] = (50.0, 60.0),
+    plans: Sequence[str] | None = None,
 ) -> Outlook:
     """Weigh the measured stops and say what they leave open; there must be one at least."""
-    weighed = weigh(stops, radio, mains_hz)
+    weighed = weigh(stops, radio, mains_hz, tuple(plans) if plans else None)
     best = weighed.candidates[0] if weighed.candidates else None
     words = tuple(
         (stop.dial_mhz, _word(stop, sound.kind))
@@ -128,7 +131,7 @@ def _carrier(one: Candidate, weighed: Weighed) -> Carrier:
         one.fit.spread_khz,
         tuple(sorted(weighed.sweep.stops[i].dial_mhz for i in one.run.held)),
         _like(one.run),
-        one.probability,
+        one.console,
         int(np.sign(one.switch)),
         one.fit,
     )

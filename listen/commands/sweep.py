@@ -124,7 +124,7 @@ def sweep(
                 kept.weighing = (
                     Weighing.of_folder(folder)
                     if kept.visited()
-                    else Weighing(radio, settings.mains_hz)
+                    else Weighing(radio, settings.mains_hz, settings.plans)
                 )
                 grid = dial_stops(radio, every=True)
                 planner = ThinkingPlanner(grid, kept.weighing.look, plan, at_most)

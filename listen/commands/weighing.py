@@ -14,13 +14,20 @@ class Weighing:
 
     radio     what is known of the radio
     mains_hz  the mains rates that may be on this bench; none: both
+    plans     the channel plans to consider; None: all
     """
 
-    def __init__(self, radio: Radio, mains_hz: Sequence[float] = ()) -> None:
+    def __init__(
+        self,
+        radio: Radio,
+        mains_hz: Sequence[float] = (),
+        plans: Sequence[str] | None = None,
+    ) -> None:
         from listen.analysis.measures import Measures
 
         self._radio = radio
         self._mains_hz = tuple(mains_hz) or (50.0, 60.0)
+        self._plans = plans
         self._stops: list[Measures] = []
 
     @classmethod
@@ -30,7 +37,7 @@ class Weighing:
         from listen.terminal import followed
 
         sweep = read_folder(folder)
-        begun = cls(sweep.radio, sweep.mains_hz)
+        begun = cls(sweep.radio, sweep.mains_hz, sweep.plans)
         for clip in followed(sweep.clips(), len(sweep.stops), "Measuring the stops"):
             begun.add(clip)
         return begun
@@ -45,4 +52,4 @@ class Weighing:
         """What was heard so far; there must be a stop."""
         from listen.analysis.outlook import outlook
 
-        return outlook(tuple(self._stops), self._radio, self._mains_hz)
+        return outlook(tuple(self._stops), self._radio, self._mains_hz, self._plans)

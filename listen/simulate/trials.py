@@ -126,7 +126,7 @@ def walked(
     )
     if scene.walk == "thinking":
         told = None if plan is None else [plan]
-        planner = ThinkingPlanner(grid, lambda: outlook(tuple(measured), radio), told)
+        planner = ThinkingPlanner(grid, lambda: outlook(tuple(measured), radio, plans=told), told)
     visits = walk(
         planner,
         lambda ask: (

@@ -23,6 +23,7 @@ from listen.sweep.reasons import (
     picture_edge_words,
     picture_words,
     sound_words,
+    station_words,
     upper_words,
 )
 from listen.sweep.search import HOP_KHZ
@@ -30,11 +31,14 @@ from listen.sweep.stops import AROUND_KHZ
 from listen.sweep.walk import Ask, key
 
 WIDEST_MHZ = 0.75  # nothing that is held over more of the dial is one carrier
+FADES_MHZ = 0.45  # half-heard stops are followed outward so far
 REACH_MHZ = 0.45  # further out no stop tells of a carrier
 GAIN = 0.15  # a stop is worth its trouble if it narrows a place by this share
 GAIN_KHZ = 1.5  # and by so much
 STALE_STOPS = 20  # some minutes of walking: a console that warms up may have drifted by then
 MOST_OFF_CHECKS = 5
+PLAYS_TRIES = 3  # what the switch proved but does not play is heard again so often
+POOR_KHZ = 12.0  # spread of a place from which stations are worth hearing for its sake
 POLISHED_STOPS = 12  # a walk longer than this is not made longer to place the picture better
 COARSE_KHZ = 150.0  # of a dial's step: from here the picture's flanks help to place the sound
 
@@ -55,19 +59,20 @@ class Nominal:
 def side_stops(now: Now, carrier: Carrier) -> Iterator[float]:
     """The free stops a hop beside a carrier, the upper one first; none where it fades already.
 
-    It fades where the next stop heard the open band or another carrier; half a carrier may
-    be its own.
+    It fades where the next stop heard the open band or another carrier.  Something half heard
+    may be its own or another's edge: then the one beyond tells.
     """
     low_mhz, high_mhz = carrier.held_mhz[0], carrier.held_mhz[-1]
     if high_mhz - low_mhz > WIDEST_MHZ:
         return
     for end_mhz, way in ((high_mhz, 1), (low_mhz, -1)):
-        next_mhz = now.next_done(end_mhz, way)
-        if next_mhz is not None and now.word_at(next_mhz) == "edge":
-            end_mhz = next_mhz
-            next_mhz = now.next_done(end_mhz, way)
-        if next_mhz is None:
-            stop = now.nearest_free(end_mhz + way * HOP_KHZ / 1e3)
+        at_mhz = end_mhz
+        while (next_mhz := now.next_done(at_mhz, way)) is not None:
+            at_mhz = next_mhz
+            if now.word_at(at_mhz) != "edge" or abs(at_mhz - end_mhz) > FADES_MHZ:
+                break
+        else:
+            stop = now.nearest_free(at_mhz + way * HOP_KHZ / 1e3)
             if stop is not None:
                 yield stop
 
@@ -99,7 +104,8 @@ def when_it_plays(now: Now, carrier: Carrier) -> Ask | None:
     """A carrier that rested when it was heard, once more: it may play by then."""
     best_mhz = min(carrier.held_mhz, key=lambda mhz: abs(mhz - carrier.centre_mhz))
     tries = sum(key(mhz) == key(best_mhz) for mhz in now.done())
-    return Ask(best_mhz, "on", PLAYS_NOW) if tries == 1 else None
+    most = PLAYS_TRIES if carrier.switch > 0 else 1
+    return Ask(best_mhz, "on", PLAYS_NOW) if tries <= most else None
 
 
 def finer(now: Now, carrier: Carrier) -> Ask | None:
@@ -163,6 +169,21 @@ def its_picture(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask | No
         stop = now.nearest_free(mirror_mhz)
         if stop is not None and not now.is_done(mirror_mhz, NEAR_MHZ):
             return Ask(stop, "on", mirror_words(carrier.centre_mhz))
+    return None
+
+
+def known_station(now: Now, carrier: Carrier) -> Ask | None:
+    """A stop beside a station that was met anyway, while a carrier's place is poorly known.
+
+    A station stands on its raster: with its edges heard it tells how wide this radio holds a
+    carrier and how far its dial is off, which is what a carrier's own stops leave open.
+    """
+    if carrier.spread_khz < POOR_KHZ or len(now.so_far) >= POLISHED_STOPS:
+        return None
+    stations = [c for c in now.outlook.carriers if c.sounds_like == "station"]
+    for station in sorted(stations, key=lambda c: abs(c.centre_mhz - now.dial_mhz)):
+        for stop in side_stops(now, station):
+            return Ask(stop, "on", station_words(station.centre_mhz))
     return None
 
 

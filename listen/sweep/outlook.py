@@ -31,7 +31,7 @@ class Carrier(Protocol):
 
     @property
     def probability(self) -> float:
-        """That it is a console's sound, 0 to 1."""
+        """That it is a console's, heard in whatever way, 0 to 1."""
         ...
 
     @property

@@ -68,3 +68,11 @@ def upper_words(heard_mhz: float, sound_mhz: float) -> str:
 def sound_words(picture_mhz: float, spacing_mhz: float) -> str:
     """Why the sound above a picture is looked for."""
     return f"A picture buzzes at {picture_mhz:.2f}: its sound may stand {spacing_mhz:g} MHz above."
+
+
+def station_words(station_mhz: float) -> str:
+    """Why the stop beside a station is visited."""
+    return (
+        f"The station at {station_mhz:.1f} stands where stations do: where it fades tells how "
+        "wide this radio hears."
+    )

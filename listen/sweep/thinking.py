@@ -25,6 +25,7 @@ from listen.sweep.leads import (
     finer,
     is_near_sound,
     its_picture,
+    known_station,
     not_its_mirror,
     off_check,
     on_again,
@@ -120,6 +121,7 @@ class ThinkingPlanner:
             or finer(now, carrier)
             or not_its_mirror(now, carrier, self._channels)
             or its_picture(now, carrier, self._channels)
+            or known_station(now, carrier)
         )
         if ask is None and carrier.sounds_like in ("bare", "picture"):
             ask = when_it_plays(now, carrier)

@@ -100,6 +100,34 @@ def test_a_station_that_sounds_like_a_console_costs_a_second_off_check(terminal,
     assert kept[4:] == [("96.9", "off"), ("95.7", "off")]
 
 
+def test_each_stop_is_chosen_by_what_was_heard_and_an_interrupted_walk_goes_on(
+    terminal, player, tmp_path
+):
+    """Japan's channels 1 to 3 have their sound on 95.75, 101.75 and 107.75 MHz."""
+    words = ("--input", "linein", "--plan", "jp-air", "--step-khz", "200", *SHORT)
+    shown = terminal("sweep", "new", *words)
+    shown.expect("Each stop is chosen by what was heard")
+    assert [turn(shown, player) for _ in range(2)] == [(95.7, "on"), (101.7, "on")]
+    assert "jp-air:1 would have the sound on 95.75 MHz." in shown.all
+    shown.expect("where it fades tells where it stands")
+    shown.expect(r"Ctrl-C to stop: ")
+    shown.keys("\x03")
+    assert shown.ends() == 130
+    shown = terminal("sweep", "new", *words)
+    shown.expect("Going on with new: 2 stops are there already")
+    walked = []
+    while not walked or walked[-1][1] == "on":
+        walked.append(turn(shown, player))
+    shown.expect("Switch the console ON again")
+    shown.expect("Found")
+    shown.expect("jp-air:1")
+    assert (shown.ends(), shown.errors()) == (0, "")
+    kept = [(float(row["dial_mhz"]), row["console"]) for row in rows(tmp_path / "new")]
+    assert kept == [(95.7, "on"), (101.7, "on"), *walked]
+    assert len(kept) <= 14
+    assert 91.3 in [mhz for mhz, _ in kept]  # the picture, 4.5 MHz below
+
+
 def test_what_is_played_is_what_is_kept_bit_by_bit(terminal, player, tmp_path):
     shown = begin(terminal, stops="95.5")
     rng = np.random.default_rng(7)
