@@ -204,6 +204,32 @@ def test_the_walk_is_that_of_a_person_and_its_answers_are_those_of_locate():
     assert f"at {truth.sound_mhz:.3f} MHz" in one.bench
 
 
+def test_the_stops_of_walks_that_choose_them_are_counted_beside_the_rest():
+    walks = [replace(record(seed, 5.0), chosen_stops=n) for seed, n in enumerate((8, 12, 14, 80))]
+    got = score(walks)
+    # The median of 8, 12, 14 and 80 is 13; the 95th percentile lies 0.85 of the way from the
+    # third to the fourth (linear, 0.95 x 3 = 2.85).
+    assert got.stops == 13
+    assert got.p95_stops == pytest.approx(14 + 0.85 * 66)
+    assert (got.within_14, got.within_75) == (0.75, 0.75)
+    lines = table([("a thinking walk", got), ("a list", score([record(1, 5.0)]))])
+    assert lines[0].split()[-5:] == ["95", "%", "stops", "≤", "14", "≤", "75"][-5:]
+    assert lines[1].split()[-6:] == ["13.0", "70.1", "75", "%", "75", "%"]
+    assert lines[2].split()[-4:] == ["–", "–", "–", "–"]
+    assert "≤ 14" not in table([("a list", score([record(1, 5.0)]))])[0]
+
+
+def test_a_thinking_walk_is_judged_by_the_stops_it_chose():
+    seed = 2
+    scene = replace(trials.chosen(["thinking-plan"])[0].scene, dwell_s=0.5)
+    (one,) = trials.judge([replace(trials.chosen(["thinking-plan"])[0], scene=scene)], seed)
+    _, truth = random_bench(seed)
+    assert one.truth_mhz == truth.sound_mhz
+    assert 3 < one.chosen_stops < 60
+    assert f", {one.chosen_stops} stops" in details([one])[0]
+    assert len(one.off_checks_mhz) <= 5
+
+
 def test_benches_judged_otherwise_are_never_mixed(tmp_path):
     Kept(tmp_path, "code a").add([record(1, 5.0)])
     assert Kept(tmp_path, "code a").records == [record(1, 5.0)]
