@@ -110,7 +110,7 @@ def outlook(
     )
     return Outlook(
         best is not None and is_find(weighed, best),
-        weighed.sweep.roar_heard,
+        weighed.sweep.roar.heard,
         words,
         tuple(_carrier(one, weighed) for one in weighed.candidates),
         switch_at(weighed),
