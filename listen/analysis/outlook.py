@@ -14,7 +14,7 @@ spread left within the classes, each as likely as it is, is what to expect after
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, cast
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from listen.analysis.measures import Measures
 from listen.analysis.runs import Run
 from listen.radio import Radio
 
-Word = Literal["open", "edge", "held", "muted", "spoiled"]
+Word = Literal["open", "edge", "held", "muted", "silent", "spoiled"]
 SoundsLike = Literal["console", "station", "picture", "bare", "unclear"]
 
 # Ends of the classes of quieting, dB: each about as wide as two readings of it differ by
@@ -82,7 +82,8 @@ class Outlook:
 
     found       whether the likeliest carrier could be named already
     roar_heard  whether a stop heard the open band, the yardstick of all hiss
-    stops       dial position and what was heard, in the order of the walk
+    stops       dial position and what was heard, in the order of the walk; "muted" by a radio
+                that lets nothing through where it holds no carrier, "silent" for no known reason
     carriers    the likeliest first
     switch_at_mhz  the stop where the console's switch would settle most, or None
     """
@@ -120,9 +121,9 @@ def outlook(
 def _word(stop: Measures, kind: str) -> Word:
     if stop.spoiled:
         return "spoiled"
-    if kind == "silent":
-        return "muted"
-    return "open" if kind == "open" else "edge" if kind == "edge" else "held"
+    if kind in ("open", "edge", "muted", "silent"):
+        return cast("Word", kind)
+    return "held"
 
 
 def _carrier(one: Candidate, weighed: Weighed) -> Carrier:

@@ -138,7 +138,7 @@ def not_its_mirror(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask |
         if sound_mhz > now.grid[-1] + NEAR_MHZ:
             continue
         for mhz in (picture_mhz, sound_mhz):
-            if mhz == sound_mhz and now.word_near(picture_mhz) in ("open", ""):
+            if mhz == sound_mhz and now.word_near(picture_mhz) in ("open", "muted", ""):
                 break
             stop = now.nearest_free(mhz)
             if stop is not None and not now.is_done(mhz, NEAR_MHZ):

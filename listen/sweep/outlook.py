@@ -59,7 +59,11 @@ class Outlook(Protocol):
 
     @property
     def stops(self) -> tuple[tuple[float, str], ...]:
-        """Dial position and "open", "edge", "held", "muted" or "spoiled", in walking order."""
+        """Dial position and what was heard, in the order of the walk.
+
+        "open", "edge", "held", "muted" (the radio mutes where it holds nothing), "silent" or
+        "spoiled".
+        """
         ...
 
     @property

@@ -43,7 +43,7 @@ LIKELY_AT_HOME = 0.03  # where the plan that was named has a sound carrier
 WORTH_THE_SWITCH = 0.5
 ROAR_AFTER = (2, 4, 8)  # stops without any roar after which one is looked for
 ROAR_CLEAR_MHZ = 0.6  # it is looked for this far from whatever was heard
-MUTED_TWICE = 2  # so many silent stops are heard again; from then on the radio mutes
+SILENT_TWICE = 2  # so many silent stops are heard again; then it may be the radio's way
 MANY_HELD = 6  # a carrier with more stops than this is known well enough
 
 
@@ -197,6 +197,6 @@ def _once_more(now: Now) -> Ask | None:
         return None
     word = now.outlook.stops[-1][1]
     tries = sum(key(mhz) == key(last.dial_mhz) for mhz in now.done())
-    silent = {key(mhz) for mhz, heard in now.outlook.stops if heard == "muted"}
-    again = word == "spoiled" or (word == "muted" and len(silent) <= MUTED_TWICE)
+    silent = {key(mhz) for mhz, heard in now.outlook.stops if heard == "silent"}
+    again = word == "spoiled" or (word == "silent" and len(silent) <= SILENT_TWICE)
     return Ask(last.dial_mhz, "on", ONCE_MORE) if again and tries == 1 else None
