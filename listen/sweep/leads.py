@@ -39,7 +39,6 @@ STALE_STOPS = 20  # some minutes of walking: a console that warms up may have dr
 MOST_OFF_CHECKS = 5
 PLAYS_TRIES = 3  # what the switch proved but does not play is heard again so often
 POOR_KHZ = 12.0  # spread of a place from which stations are worth hearing for its sake
-POLISHED_STOPS = 12  # a walk longer than this is not made longer to place the picture better
 COARSE_KHZ = 150.0  # of a dial's step: from here the picture's flanks help to place the sound
 
 
@@ -148,8 +147,6 @@ def not_its_mirror(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask |
 
 def its_picture(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask | None:
     """A stop where the picture would buzz, or, where that is not heard, the mirror."""
-    if len(now.so_far) >= POLISHED_STOPS:
-        return None
     for spacing_mhz in sorted({c.spacing_mhz for c in _near(carrier.centre_mhz, plan)}):
         picture_mhz = carrier.centre_mhz - spacing_mhz
         stop = now.nearest_free(picture_mhz)
@@ -178,7 +175,7 @@ def known_station(now: Now, carrier: Carrier) -> Ask | None:
     A station stands on its raster: with its edges heard it tells how wide this radio holds a
     carrier and how far its dial is off, which is what a carrier's own stops leave open.
     """
-    if carrier.spread_khz < POOR_KHZ or len(now.so_far) >= POLISHED_STOPS:
+    if carrier.spread_khz < POOR_KHZ:
         return None
     stations = [c for c in now.outlook.carriers if c.sounds_like == "station"]
     for station in sorted(stations, key=lambda c: abs(c.centre_mhz - now.dial_mhz)):

@@ -41,6 +41,8 @@ from listen.sweep.walk import Ask, Visited, key
 LIKELY = 0.2  # a carrier as probable as this is followed at once
 LIKELY_AT_HOME = 0.03  # where the plan that was named has a sound carrier
 WORTH_THE_SWITCH = 0.5
+# A walk longer than this is not made longer to place its picture: with a plan, and without.
+SHORT_WALK, LONGER_WALK = 12, 30
 ROAR_AFTER = (2, 4, 8)  # stops without any roar after which one is looked for
 ROAR_CLEAR_MHZ = 0.6  # it is looked for this far from whatever was heard
 SILENT_TWICE = 2  # so many silent stops are heard again; then it may be the radio's way
@@ -120,9 +122,9 @@ class ThinkingPlanner:
             or beside(now, carrier, console=True)
             or finer(now, carrier)
             or not_its_mirror(now, carrier, self._channels)
-            or its_picture(now, carrier, self._channels)
-            or known_station(now, carrier)
         )
+        if ask is None and len(now.so_far) < (SHORT_WALK if self._plans else LONGER_WALK):
+            ask = its_picture(now, carrier, self._channels) or known_station(now, carrier)
         if ask is None and carrier.sounds_like in ("bare", "picture"):
             ask = when_it_plays(now, carrier)
         expected = self._plans is not None and carrier.probability >= LIKELY_AT_HOME
