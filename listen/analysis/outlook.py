@@ -30,7 +30,7 @@ SoundsLike = Literal["console", "station", "picture", "bare", "unclear"]
 
 # Ends of the classes of quieting, dB: each about as wide as two readings of it differ by
 # (curve.CLIFF_PER_DB).
-CLASSES_DB = (1.0, 2.5, 4.5, 7.0, 10.5, 15.0, 21.0, 29.0)
+CLASSES_DB = (1.0, 2.5, 4.5, 7.0, 10.5, 15.0, 21.0, 29.0, 38.0)
 HALF_DB = 3.0  # the quieting at a curve's half-width
 
 

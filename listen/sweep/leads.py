@@ -17,6 +17,7 @@ from listen.sweep.reasons import (
     ON_AGAIN,
     PLAYS_NOW,
     beside_words,
+    bracket_words,
     edge_words,
     finer_words,
     mirror_words,
@@ -33,8 +34,8 @@ from listen.sweep.walk import Ask, key
 WIDEST_MHZ = 0.75  # nothing that is held over more of the dial is one carrier
 FADES_MHZ = 0.45  # half-heard stops are followed outward so far
 REACH_MHZ = 0.45  # further out no stop tells of a carrier
-GAIN = 0.15  # a stop is worth its trouble if it narrows a place by this share
-GAIN_KHZ = 1.5  # and by so much
+GAIN = 0.08  # a stop is worth its trouble if it narrows a place by this share
+GAIN_KHZ = 1.0  # and by so much
 STALE_STOPS = 20  # some minutes of walking: a console that warms up may have drifted by then
 MOST_OFF_CHECKS = 5
 PLAYS_TRIES = 3  # what the switch proved but does not play is heard again so often
@@ -121,6 +122,27 @@ def finer(now: Now, carrier: Carrier) -> Ask | None:
     if gain_khz < max(GAIN_KHZ, GAIN * carrier.spread_khz):
         return None
     return Ask(stop, "on", finer_words(2 * carrier.spread_khz, 2 * spread_khz))
+
+
+def bracket(now: Now, carrier: Carrier) -> Ask | None:
+    """A stop between the outermost one that held a carrier and the open one next to it.
+
+    The expected gain trusts the fitted curve; a cliff that stands between two neighbouring
+    stops of the dial is known whatever the curve is.
+    """
+    for end_mhz, way in ((carrier.held_mhz[-1], 1), (carrier.held_mhz[0], -1)):
+        next_mhz = now.next_done(end_mhz, way)
+        if next_mhz is None or now.word_at(next_mhz) not in ("open", "muted"):
+            continue
+        middle_mhz = (end_mhz + next_mhz) / 2
+        free = [
+            mhz for mhz in now.grid if 5e-5 < way * (mhz - end_mhz) < way * (next_mhz - end_mhz)
+        ]
+        free = [mhz for mhz in free if not now.is_done(mhz)]
+        if free:
+            stop = min(free, key=lambda mhz: abs(mhz - middle_mhz))
+            return Ask(stop, "on", bracket_words(end_mhz, next_mhz))
+    return None
 
 
 def not_its_mirror(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask | None:

@@ -39,6 +39,11 @@ def finer_words(now_khz: float, then_khz: float) -> str:
     )
 
 
+def bracket_words(held_mhz: float, open_mhz: float) -> str:
+    """Why a stop between a held and an open one is visited."""
+    return f"It is heard at {held_mhz:g} and not at {open_mhz:g}: where between does it fade?"
+
+
 def picture_words(sound_mhz: float) -> str:
     """Why the picture is looked for."""
     return f"If the sound is on {sound_mhz:.2f}, its picture buzzes near here."

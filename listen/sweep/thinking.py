@@ -22,6 +22,7 @@ from listen.sweep.leads import (
     above_picture,
     beside,
     beside_edge,
+    bracket,
     finer,
     is_near_sound,
     its_picture,
@@ -121,6 +122,7 @@ class ThinkingPlanner:
             on_again(now)
             or beside(now, carrier, console=True)
             or finer(now, carrier)
+            or bracket(now, carrier)
             or not_its_mirror(now, carrier, self._channels)
         )
         if ask is None and len(now.so_far) < (SHORT_WALK if self._plans else LONGER_WALK):
