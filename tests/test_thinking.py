@@ -212,6 +212,22 @@ def test_without_any_console_it_ends_at_the_end_of_the_plan_or_of_the_band():
     assert dial.off == [91.7]  # where the switch would settle most
 
 
+def test_a_dial_of_one_position_is_walked_too():
+    dial = Dial({87.75: "console", 83.25: "picture"}, console=87.75)
+    dial.walk(["us-air"], grid=(87.7,))
+    assert [(ask.dial_mhz, ask.console) for ask in dial.asked] == [(87.7, "on"), (87.7, "off")]
+
+
+def test_a_cliff_is_bracketed_by_the_dial_s_own_steps():
+    """Held to 120 kHz, half heard to 160: on a fine dial the steps between are asked for."""
+    dial = Dial({100.73: "console"}, console=100.73)
+    dial.walk(["au-air"], grid=FINE)
+    held = [mhz for mhz in FINE if abs(mhz - 100.73) <= 0.12]
+    assert set(held) <= set(dial.on)
+    beside = {round(held[0] - 0.1, 4), round(held[-1] + 0.1, 4)}
+    assert beside <= set(dial.on)
+
+
 def test_an_upper_limit_of_stops_holds():
     dial = Dial({91.8: "station"})
     assert len(dial.walk(at_most=20)) == 20

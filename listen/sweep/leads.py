@@ -179,7 +179,7 @@ def its_picture(now: Now, carrier: Carrier, plan: Sequence[Nominal]) -> Ask | No
             for c in now.outlook.carriers
             if c.sounds_like == "picture" and abs(c.centre_mhz - picture_mhz) < BESIDE_MHZ
         ]
-        if heard and now.grid[1] - now.grid[0] >= COARSE_KHZ / 1e3:
+        if heard and now.step_mhz >= COARSE_KHZ / 1e3:
             for stop in side_stops(now, heard[0]):
                 return Ask(stop, "on", picture_edge_words(heard[0].centre_mhz))
         if heard or not now.word_near(picture_mhz):

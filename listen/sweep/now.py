@@ -1,6 +1,5 @@
 """Where a walk stands: what was asked for, what was heard, and what the dial has left."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from listen.sweep.outlook import Carrier, Outlook
@@ -28,6 +27,11 @@ class Now:
     def dial_mhz(self) -> float:
         """Where the dial stands."""
         return self.so_far[-1].dial_mhz
+
+    @property
+    def step_mhz(self) -> float:
+        """The dial's step; 0 for a dial of one position."""
+        return self.grid[1] - self.grid[0] if len(self.grid) > 1 else 0.0
 
     def done(self, console: str = "on") -> list[float]:
         """The positions done with, left out or not."""
@@ -69,7 +73,3 @@ class Now:
     def switch_works(self) -> bool:
         """Whether somebody is there to switch the console: no off check was left out."""
         return all(visit.kept for visit in self.so_far if visit.console == "off")
-
-
-Look = Callable[[], Outlook]
-Stops = Sequence[float]
