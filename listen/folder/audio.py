@@ -6,6 +6,7 @@ only module that uses the sound-file library, whose errors become plain clauses 
 What it gives
 -------------
 read_part   a part of a recording as samples, or the clause that says why there are none
+lasts_s     how long a whole recording lasts, without reading it
 encode      samples as the bytes of a FLAC file
 """
 
@@ -114,6 +115,21 @@ def _read_kind(path: Path, kind: Kind, start_s: float, end_s: float | None) -> P
             f"Stops longer than {LONGEST_S:g} s are measured in their first {LONGEST_S:g} s."
         )
     return Part(samples, rate_hz, notes=tuple(notes))
+
+
+def lasts_s(path: Path) -> float | None:
+    """How long a recording lasts, s; None for the few whose file does not tell.
+
+    Raises CannotRead for what cannot be read as a recording.
+    """
+    begins = read_part(path, 0.0, 2 * SHORTEST_S)
+    if begins.spoiled:
+        raise CannotRead(f"{path} cannot be used: {begins.spoiled}")
+    with path.open("rb") as raw:
+        kind = kind_of(raw.read(HEAD_BYTES))
+    with _opened(path, kind) as file:
+        length = int(file.frames)
+    return length / begins.sample_rate_hz if length < _UNKNOWN else None
 
 
 def _least(*counts: int | None) -> int:

@@ -6,7 +6,9 @@ row; a part that cannot be, such as an end before its start, spoils that stop al
 
 What it gives
 -------------
-stops_of   the stops, with sentences on what was odd about them
+stops_of      the stops, with sentences on what was odd about them
+number_of     a number in a cell, whatever its decimal mark
+dial_mhz_of   a dial position in a cell, or the refusal that shows its row
 """
 
 import re
@@ -163,7 +165,7 @@ def _stop(
     return Stop(
         number,
         _inside(cell["file"], at_row),
-        _dial_mhz(cell["dial_mhz"], at_row),
+        dial_mhz_of(cell["dial_mhz"], at_row),
         cast(Literal["on", "off"], console),
         start_s,
         end_s,
@@ -190,15 +192,16 @@ def _inside(file: str, at_row: str) -> str:
     return file
 
 
-def _number(text: str, unit: str) -> float | None:
+def number_of(text: str, unit: str) -> float | None:
     """A number with a point or a decimal comma, perhaps followed by its unit."""
     bare = re.sub(rf"\s*{unit}\.?$", "", text.replace("\xa0", " ").strip(), flags=re.IGNORECASE)
     return float(bare.replace(",", ".")) if _NUMBER.fullmatch(bare) else None
 
 
-def _dial_mhz(text: str, at_row: str) -> float:
+def dial_mhz_of(text: str, at_row: str) -> float:
+    """The dial position in a cell, MHz; BadFolder, naming the row, for what is none."""
     low_mhz, high_mhz = DIAL_LIMITS_MHZ
-    dial_mhz = _number(text, "mhz")
+    dial_mhz = number_of(text, "mhz")
     if dial_mhz is not None and low_mhz <= dial_mhz <= high_mhz:
         return dial_mhz
     came = f"has '{text}' under dial_mhz" if text else "has nothing under dial_mhz"
@@ -215,8 +218,8 @@ def _dial_mhz(text: str, at_row: str) -> float:
 
 def _part(start: str, end: str) -> tuple[float, float | None, str]:
     """Where a stop's part of its recording begins and ends, and why that cannot be."""
-    start_s = _number(start, "s(ec)?") if start else 0.0
-    end_s = _number(end, "s(ec)?") if end else None
+    start_s = number_of(start, "s(ec)?") if start else 0.0
+    end_s = number_of(end, "s(ec)?") if end else None
     if start_s is None:
         return 0.0, None, f"its start_s is {start}, not a number of seconds"
     if end and end_s is None:

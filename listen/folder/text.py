@@ -10,6 +10,7 @@ What it gives
 find_file   the file of a folder that goes by a name, in upper or lower case
 decode      bytes as text, with the sentences that a guess needs
 read_sheet  a table as rows of cells
+rows_of     the same from text whose separator is known
 plain_name  a column's name, however it is spelt
 """
 
@@ -148,7 +149,7 @@ def read_sheet(path: Path) -> Sheet:
         separator, body = first.strip()[4], "\n" + rest  # kept as a blank row: rows count on
     ended = text.endswith("\n") or not text
     separator = separator or _separator(body)
-    rows = _rows(body, separator, ended, path.name)
+    rows = rows_of(body, separator, ended, path.name)
     padded = data.endswith(b"\0") and encoding == "utf-8"
     plain = encoding == "utf-8" and separator == "," and not padded and body is text
     kept = _trimmed(rows)
@@ -156,7 +157,7 @@ def read_sheet(path: Path) -> Sheet:
     return Sheet(kept, plain, ended, warnings)
 
 
-def _rows(body: str, separator: str, ended: bool, name: str) -> tuple[tuple[str, ...], ...]:
+def rows_of(body: str, separator: str, ended: bool, name: str) -> tuple[tuple[str, ...], ...]:
     """Rows of cells; BadFolder for a quotation mark that would swallow the rows after it."""
     whole, _, last = body.rpartition("\n")
     ends_with = "the end"

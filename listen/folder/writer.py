@@ -11,11 +11,8 @@ FolderWriter   create, open or resume a folder; add puts one stop into it
 """
 
 import contextlib
-import csv
-import errno
-import io
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -23,12 +20,21 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from listen.errors import BadDial, BadFolder, CannotWrite, ListenError
+from listen.errors import BadDial, BadFolder, CannotWrite
 from listen.folder.audio import encode
+from listen.folder.disk import (
+    append_row,
+    csv_row,
+    one_line,
+    replace_file,
+    sync_folder,
+    write_all,
+    writing,
+)
 from listen.folder.settings import FILE as SETTINGS
 from listen.folder.settings import SweepSettings
 from listen.folder.table import COLUMNS, Stop, stops_of
-from listen.folder.text import find_file, listed, names_in, plain_name, read_sheet, reason
+from listen.folder.text import find_file, listed, names_in, plain_name, read_sheet
 from listen.radio import DIAL_LIMITS_MHZ
 
 STOPS = "stops.csv"
@@ -65,11 +71,11 @@ class FolderWriter:
         something else, or a place where nothing can be written.
         """
         folder = Path(path)
-        with _writing(folder, 0):
+        with writing(folder, 0):
             if folder.exists() and not folder.is_dir():
                 raise CannotWrite(f"{folder} is a file: give another name for the sweep folder")
             folder.mkdir(parents=True, exist_ok=True)
-            _sync_folder(folder.parent)
+            sync_folder(folder.parent)
             names = [name for name in os.listdir(folder) if not name.startswith(".")]
             if {STOPS, SETTINGS} & {name.lower() for name in names}:
                 raise CannotWrite(
@@ -81,8 +87,8 @@ class FolderWriter:
                     f"{folder} holds other files ({listed(sorted(others), 4)}): name a new folder "
                     "for the sweep"
                 )
-            _replace(folder / SETTINGS, (settings or SweepSettings()).as_toml())
-            _replace(folder / STOPS, _csv_row(COLUMNS))
+            replace_file(folder / SETTINGS, (settings or SweepSettings()).as_toml())
+            replace_file(folder / STOPS, csv_row(COLUMNS))
         return cls(folder, (), COLUMNS)
 
     @classmethod
@@ -134,7 +140,7 @@ class FolderWriter:
         Raises BadClip for samples that are no recording; CannotWrite if the disk refuses:
         the stops listed before stay whole.
         """
-        more = {_one_line(name): _one_line(cell) for name, cell in (extra or {}).items()}
+        more = {one_line(name): one_line(cell) for name, cell in (extra or {}).items()}
         low_mhz, high_mhz = DIAL_LIMITS_MHZ
         if not low_mhz <= dial_mhz <= high_mhz:
             raise BadDial(
@@ -148,7 +154,7 @@ class FolderWriter:
                 f"extra columns {listed(more)} came: none may be named as a column that is"
             )
         data = encode(samples, sample_rate_hz)
-        with _writing(self.path, len(self._stops)):
+        with writing(self.path, len(self._stops)):
             self._widen(more)
             file = self._write_recording(data, dial_mhz, console)
             cells = {
@@ -158,7 +164,7 @@ class FolderWriter:
                 "at": at.isoformat() if at else "",
             }
             row = [cells.get(plain_name(c), more.get(c, "")) for c in self._columns]
-            _append(self._table, _csv_row(row).encode())
+            append_row(self._table, csv_row(row).encode())
         stop = Stop(
             self._rows + 1,
             file,
@@ -183,12 +189,12 @@ class FolderWriter:
             except FileExistsError:
                 continue
             try:
-                _write_all(handle, data)
+                write_all(handle, data)
             except BaseException:
                 with contextlib.suppress(OSError):
                     path.unlink()  # half a recording, that nothing lists
                 raise
-            _sync_folder(self.path)
+            sync_folder(self.path)
             return name
         raise CannotWrite(
             f"{self.path} holds a thousand recordings named {stem}: name a new folder"
@@ -212,84 +218,6 @@ class FolderWriter:
         columns = (*header, *(c for c in COLUMNS if c not in known))
         columns = (*columns, *(name for name in extra if name not in columns))
         wide = [(*row, *("",) * (len(columns) - len(row))) for row in rows]
-        _replace(self._table, "".join(map(_csv_row, (columns, *wide))))
+        replace_file(self._table, "".join(map(csv_row, (columns, *wide))))
         self._columns = columns
         self._rows = 1 + len(rows)
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
-
-
-def _csv_row(cells: Iterable[str]) -> str:
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerow(map(_one_line, cells))
-    return out.getvalue()
-
-
-def _replace(path: Path, text: str) -> None:
-    """Give a small file new contents at one stroke: it holds the old or the new, never half."""
-    draft = path.with_name(f".{path.name}.part")
-    handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
-    _write_all(handle, text.encode())
-    draft.replace(path)
-    _sync_folder(path.parent)
-
-
-def _append(path: Path, row: bytes) -> None:
-    """Add a row and sync it; where that fails, the file is left as it was."""
-    handle = os.open(path, os.O_WRONLY | os.O_APPEND)
-    before = os.fstat(handle).st_size
-    try:
-        _write_all(handle, row)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.truncate(path, before)
-        raise
-
-
-def _write_all(handle: int, data: bytes) -> None:
-    """Write, sync and close."""
-    try:
-        view = memoryview(data)
-        while view:
-            view = view[os.write(handle, view) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make names in a folder outlast a power cut, where the system can."""
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except PermissionError:  # some systems do not open folders
-        return
-    try:
-        os.fsync(handle)
-    except OSError as why:
-        if why.errno not in (errno.EINVAL, errno.ENOTSUP, errno.EBADF):
-            raise
-    finally:
-        os.close(handle)
-
-
-@contextlib.contextmanager
-def _writing(folder: Path, kept: int) -> Iterator[None]:
-    """Turn the system's refusals into one sentence that says what is kept."""
-    try:
-        yield
-    except CannotWrite:
-        raise
-    except OSError as why:
-        if isinstance(why, ListenError):
-            raise
-        safe = f"; the {kept} stops listed there are kept" if kept > 1 else ""
-        safe = "; the stop listed there is kept" if kept == 1 else safe
-        todo = {
-            errno.ENOSPC: "free some space",
-            errno.EDQUOT: "free some space",
-            errno.EACCES: "choose a folder that is yours",
-            errno.EROFS: "choose a disk that can be written to",
-        }.get(why.errno or 0, "choose another place")
-        raise CannotWrite(f"cannot write to {folder}: {reason(why)}{safe}; {todo}") from why

@@ -1,0 +1,92 @@
+"""`listen split`: one long take with time marks, as a sweep folder."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, cast
+
+import typer
+
+from listen.channels import mhz_text
+from listen.clip import Console
+from listen.errors import BadDial, BadFolder
+from listen.terminal import say
+
+
+def split(
+    take: Annotated[Path, typer.Argument(help="The recording, the dial turned while it ran.")],
+    marks: Annotated[Path, typer.Argument(help="When the dial stood where: a small table.")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="The sweep folder to make.  [named like the take]"),
+    ] = None,
+    console: Annotated[
+        str, typer.Option(metavar="on|off", help="The console, where a mark does not say.")
+    ] = "on",
+    turning: Annotated[
+        float, typer.Option(metavar="S", help="Seconds left out before each mark: turning.")
+    ] = 2.0,
+    settle: Annotated[
+        float, typer.Option(metavar="S", help="Seconds left out after each mark.")
+    ] = 0.7,
+    began: Annotated[
+        str | None, typer.Option(metavar="TIME", help="When it began, 2026-05-01T14:30:00.")
+    ] = None,
+) -> None:
+    """Make a sweep folder of one long recording and a table of when the dial stood where.
+
+    A row of MARKS is a time and a dial: 1:15,95.75, and on or off behind it for the console.
+    It holds until the next row. Or it is start, end and dial, and holds for just that part.
+    The recording is copied into the folder as it is; the original is only read.
+
+    Exit status: 0 made, 2 the recording or the marks cannot be used.
+
+    \b
+    Example:
+      listen split take.wav marks.csv
+      listen split take.flac marks.txt --out my-sweep --turning 3
+    """
+    from listen.folder.audio import lasts_s
+    from listen.folder.marks import read_marks, stops_from
+    from listen.folder.take import name_in, write_take
+
+    switch = _console(console)
+    for name, value_s in (("--turning", turning), ("--settle", settle)):
+        if not 0 <= value_s <= 60:
+            raise BadDial(f"{name} {value_s:g} came: give seconds, 0 to 60")
+    take_s = lasts_s(take)
+    noted = read_marks(marks)
+    stops = stops_from(
+        noted,
+        name_in(take),
+        take_s,
+        turning_s=turning,
+        settle_s=settle,
+        console=switch,
+        began=_time(began),
+    )
+    folder = out if out is not None else take.with_suffix("")
+    write_take(folder, take, stops)
+    dials_mhz = [stop.dial_mhz for stop in stops]
+    off = sum(stop.console == "off" for stop in stops)
+    say(
+        f"{len(stops)} stops from {mhz_text(min(dials_mhz))} to {mhz_text(max(dials_mhz))} MHz"
+        f"{f', {off} of them with the console off,' if off else ''} are in {folder}."
+    )
+    for warning in noted.warnings:
+        say(f"Note: {warning}")
+    say(f"Next:  listen locate {folder}")
+
+
+def _console(word: str) -> Console:
+    if word.lower() not in ("on", "off"):
+        raise BadFolder(f"--console {word} came: write on or off")
+    return cast(Console, word.lower())
+
+
+def _time(text: str | None) -> datetime | None:
+    if text is None:
+        return None
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        raise BadFolder(f"--began {text} came: write it as 2026-05-01T14:30:00") from None

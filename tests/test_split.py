@@ -1,0 +1,198 @@
+"""`listen split`: a take and its marks become a sweep folder, and the take stays what it was.
+
+Takes are written by the standard library's `wave`, so what a stop must hold is known sample by
+sample without our reader.
+"""
+
+import os
+import tracemalloc
+
+import numpy as np
+import pytest
+import soundfile
+from making_docs import HOME
+from making_folders import noise16, pcm16, traces
+
+from listen.analysis.locate import locate
+from listen.cli import main
+from listen.clip import Clip
+from listen.errors import CannotRead
+from listen.folder import read_folder
+from listen.folder.audio import lasts_s
+
+RATE_HZ = 8000
+
+
+def take_in(folder, seconds=60.0, name="take.wav"):
+    samples = noise16(seconds, RATE_HZ)
+    pcm16(folder / name, samples, RATE_HZ)
+    return samples
+
+
+def split(*words):
+    return main(["split", *map(str, words)])
+
+
+@pytest.fixture
+def bench(tmp_path):
+    take_in(tmp_path)
+    (tmp_path / "marks.csv").write_text("5,95.5\n20,95.75\n40,95.75,off\n")
+    return tmp_path
+
+
+def test_each_stop_holds_its_part_of_the_take_and_the_take_is_untouched(bench, capsys):
+    samples = noise16(60.0, RATE_HZ)
+    before = traces(bench)
+    assert split(bench / "take.wav", bench / "marks.csv") == 0
+    folder = bench / "take"
+    assert f"3 stops from 95.50 to 95.75 MHz, 1 of them with the console off, are in {folder}" in (
+        capsys.readouterr().out
+    )
+    sweep = read_folder(folder)
+    assert [w for w in sweep.warnings if "assumed" not in w] == []
+    clips = list(sweep.clips())
+    assert [(c.dial_mhz, c.console) for c in clips] == [(95.5, "on"), (95.75, "on"), (95.75, "off")]
+    for clip, (start_s, end_s) in zip(clips, ((5.7, 18), (20.7, 38), (40.7, 60)), strict=True):
+        wanted = samples[round(start_s * RATE_HZ) : round(end_s * RATE_HZ)]
+        assert np.array_equal(clip.samples, wanted / 2**15)
+    after = traces(bench)
+    assert all(after[name] == before[name] for name in ("take.wav", "marks.csv"))
+    assert (folder / "take.wav").read_bytes() == (bench / "take.wav").read_bytes()
+    # A copy and no link: a later edit of the original does not reach the sweep.
+    assert not os.path.samefile(folder / "take.wav", bench / "take.wav")
+
+
+def test_a_take_in_the_folder_stays_where_it_is(tmp_path):
+    folder = tmp_path / "s"
+    folder.mkdir()
+    take_in(folder)
+    (folder / "marks.txt").write_text("5 95.5\n20 95.75\n")
+    (folder / "sweep.toml").write_text("mains_hz = 50\n")
+    before = traces(folder)
+    assert split(folder / "take.wav", folder / "marks.txt", "--out", folder) == 0
+    after = traces(folder)
+    assert set(after) == {*before, "stops.csv"}
+    assert all(after[name] == before[name] for name in before if name != ".")
+    assert read_folder(folder).mains_hz == (50.0,)
+
+
+def test_a_second_split_writes_over_nothing(bench, capsys):
+    words = (bench / "take.wav", bench / "marks.csv")
+    assert split(*words) == 0
+    before = traces(bench)
+    assert split(*words) == 2
+    assert "holds a sweep already: name a new folder with --out" in capsys.readouterr().err
+    assert traces(bench) == before
+    other = bench / "other"
+    other.mkdir()
+    (other / "photo.jpg").write_bytes(b"x")
+    assert split(*words, "--out", other) == 2
+    assert "holds other files (photo.jpg)" in capsys.readouterr().err
+    assert sorted(os.listdir(other)) == ["photo.jpg"]
+    assert split(*words, "--out", bench / "marks.csv") == 2
+    assert "marks.csv is a file: name another folder with --out" in capsys.readouterr().err
+
+
+def test_a_name_that_no_table_can_hold_is_changed_in_the_copy(tmp_path):
+    take_in(tmp_path, name="my  take: one.wav")
+    (tmp_path / "m.csv").write_text("5,95.5\n20,95.75\n")
+    assert split(tmp_path / "my  take: one.wav", tmp_path / "m.csv", "--out", tmp_path / "s") == 0
+    assert {stop.file for stop in read_folder(tmp_path / "s").stops} == {"my take_ one.wav"}
+    assert all(not clip.spoiled for clip in read_folder(tmp_path / "s").clips())
+
+
+def test_stops_carry_the_time_where_the_take_has_one(bench):
+    words = (bench / "take.wav", bench / "marks.csv", "--out", bench / "s")
+    assert split(*words, "--began", "2026-05-01T14:30:00+10:00") == 0
+    at = [stop.at.isoformat() for stop in read_folder(bench / "s").stops]
+    assert at[0] == "2026-05-01T14:30:05.700000+10:00"
+    assert at[2] == "2026-05-01T14:30:40.700000+10:00"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("none.wav", "marks.csv"), "none.wav cannot be used: the file cannot be opened: no such"),
+        (("marks.csv", "marks.csv"), "marks.csv cannot be used: the file holds no sound"),
+        (("take.m4a", "marks.csv"), "it is AAC in an MP4 file (m4a, mp4, 3gp), which cannot be"),
+        (("take.wav", "none.csv"), "none.csv is not a file: put the file of that name there"),
+        (("take.wav", "take.wav"), "take.wav is not text but a sound file"),
+        (("take.wav", "marks.csv", "--console", "maybe"), "--console maybe came: write on or off"),
+        (("take.wav", "marks.csv", "--turning", "-1"), "--turning -1 came: give seconds, 0 to 60"),
+        (("take.wav", "marks.csv", "--settle", "nan"), "--settle nan came: give seconds, 0 to 60"),
+        (("take.wav", "marks.csv", "--began", "noon"), "--began noon came: write it as 2026"),
+        (("take.wav", "marks.csv", "--turning", "20"), "leaves 0.00 s when 0.7 s after it"),
+    ],
+)
+def test_bad_input_is_one_line_and_leaves_nothing_behind(bench, monkeypatch, capsys, words, says):
+    (bench / "take.m4a").write_bytes(b"\0\0\0\x20ftypM4A " + bytes(100))
+    monkeypatch.chdir(bench)
+    before = traces(bench)
+    assert split(*words) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.startswith("listen: ")
+    assert says in printed.err
+    assert printed.err.count("\n") == 1
+    assert traces(bench) == before
+
+
+def test_an_answer_from_a_take_is_that_of_its_stops_apart(tmp_path):
+    """The stops of a sample one behind the other, dial noise between, and split again."""
+    sample = read_folder(HOME / "samples" / "moved-console")
+    rate_hz = 32_000
+    apart, pieces, marks, at = [], [], [], 0
+    for stop, clip in zip(sample.stops, sample.clips(), strict=True):
+        assert clip.sample_rate_hz == rate_hz
+        turned = np.random.default_rng(at).normal(0, 0.1, (2 * rate_hz, clip.samples.shape[1]))
+        pieces += [turned, clip.samples]
+        at += len(turned)
+        marks.append(f"{at / rate_hz}\t{stop.dial_mhz}\t{stop.console}\n")
+        at += len(clip.samples)
+        apart.append(Clip(stop.dial_mhz, rate_hz, clip.samples, stop.console))
+    soundfile.write(tmp_path / "take.wav", np.concatenate(pieces), rate_hz, subtype="PCM_24")
+    (tmp_path / "labels.txt").write_text("".join(marks))
+    words = ("--settle", "0", "--turning", "2", "--out", tmp_path / "s")
+    assert split(tmp_path / "take.wav", tmp_path / "labels.txt", *words) == 0
+    split_again = read_folder(tmp_path / "s")
+    told = locate(split_again.clips(), sample.radio)
+    wanted = locate(apart, sample.radio)
+    assert told.found
+    assert {f"{c.plan}:{c.channel}" for c in told.channels} >= {"au-air:4"}
+    # The recordings are 16 bits, so 24 bits hold them whole: the same samples, the same answer.
+    assert told.sound_carrier_mhz == wanted.sound_carrier_mhz
+    assert [stop.heard for stop in told.stops] == [stop.heard for stop in wanted.stops]
+
+
+@pytest.mark.parametrize(("name", "form"), [("h.wav", "WAV"), ("h.flac", "FLAC")])
+def test_an_hour_is_never_in_memory_whole(tmp_path, name, form):
+    """A hundred stops of an hour: what is held at once is a stop's half minute, not the hour."""
+    minute = noise16(60.0, RATE_HZ)
+    with soundfile.SoundFile(tmp_path / name, "w", RATE_HZ, 1, "PCM_16", format=form) as out:
+        for _ in range(60):
+            out.write(minute)
+    (tmp_path / "m.csv").write_text("".join(f"{36 * n},{88 + n / 10:.1f}\n" for n in range(100)))
+    tracemalloc.start()
+    try:
+        assert split(tmp_path / name, tmp_path / "m.csv", "--out", tmp_path / "s") == 0
+        count = 0
+        for n, clip in enumerate(read_folder(tmp_path / "s").clips()):
+            first = round((36 * n + 0.7) * RATE_HZ) % len(minute)
+            assert clip.samples[0, 0] == minute[first, 0] / 2**15
+            assert clip.duration_s == pytest.approx(36 - 2.7 + (2 if n == 99 else 0), abs=1e-3)
+            count += 1
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert count == 100
+    # A stop is 33.3 s of float32, 1.07 MB, twice while it is copied; the hour would be 115 MB.
+    # Measured: 3.6 MB at most, most of it modules imported meanwhile.
+    assert peak < 10e6
+
+
+def test_a_recordings_length_is_read_off_its_header(tmp_path):
+    take_in(tmp_path, 12.5)
+    assert lasts_s(tmp_path / "take.wav") == 12.5
+    (tmp_path / "empty.wav").write_bytes(b"")
+    with pytest.raises(CannotRead, match=r"empty.wav cannot be used: the file is empty"):
+        lasts_s(tmp_path / "empty.wav")
