@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listen.analysis.linecheck import channel_level, check_line, flattened_peaks
+from listen.analysis.clipping import flat_tops
+from listen.analysis.linecheck import channel_level, check_line
 from listen.analysis.linewords import WORDS, finding
 from listen.errors import BadClip
 from listen.simulate.air import Console, Station
@@ -55,7 +56,7 @@ def test_a_full_scale_square_wave_reads_3_db_over_a_sine():
 @pytest.mark.parametrize("limit", [1.0, 0.5])
 def test_each_flattened_peak_is_counted_at_full_scale_and_below(limit):
     clipped = np.clip(sine(6, 100.0) * limit, -limit, limit)
-    assert flattened_peaks(clipped) == 200  # 100 periods, both ends
+    assert flat_tops(clipped)[0] == 200  # 100 periods, both ends
     assert channel_level(clipped, RATE_HZ).flattened_per_s == 200
 
 
@@ -63,13 +64,13 @@ def test_each_flattened_peak_is_counted_at_full_scale_and_below(limit):
 @settings(deadline=None)
 def test_noise_that_touches_its_highest_value_once_is_not_clipped(seed, peak):
     noise = np.random.default_rng(seed).normal(0, 1, RATE_HZ)
-    assert flattened_peaks(noise / np.abs(noise).max() * peak) == 0
+    assert flat_tops(noise / np.abs(noise).max() * peak)[0] == 0
 
 
 def test_coarse_steps_of_a_quiet_line_are_not_clipped():
     quiet = np.round(sine(-85, 50.0) * 32768) / 32768  # two or three 16-bit steps
     assert np.unique(quiet).size < 6
-    assert flattened_peaks(quiet) == 0
+    assert flat_tops(quiet)[0] == 0
 
 
 RADIOS = {

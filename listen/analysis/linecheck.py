@@ -24,6 +24,7 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
+from listen.analysis.clipping import flat_tops
 from listen.analysis.linewords import Finding, Kind, finding
 from listen.errors import BadClip
 
@@ -36,7 +37,6 @@ TOP_BAND_HZ = (9_000.0, 13_000.0)  # roar is about level from the de-emphasis co
 SILENCE_DBFS = -90.0  # the least a 16-bit step can show
 FAINT_DBFS, QUIET_DBFS = -65.0, -45.0
 LOUD_PEAK_DB = -1.0
-FLAT_RUN = 3  # so many equal samples at the extreme are a flattened peak
 DEAD_BELOW_OTHER_DB = 30.0
 DC_LIMIT = 0.01
 HUM_FAULT_DB, HUM_WARNING_DB = -6.0, -20.0  # against the roar
@@ -160,25 +160,8 @@ def channel_level(column: Array, sample_rate_hz: int) -> ChannelLevel:
         rms_dbfs=_db(2 * mean_square),
         peak_db=_db(peak**2),
         dc=dc,
-        flattened_per_s=flattened_peaks(column) * sample_rate_hz / column.size,
+        flattened_per_s=flat_tops(column)[0] * sample_rate_hz / column.size,
     )
-
-
-def flattened_peaks(column: NDArray[np.floating]) -> int:
-    """How often FLAT_RUN or more samples in a row lie at the extreme, as clipping leaves them.
-
-    Counted at either end, at full scale or where an input stage before it gives out; below a
-    tenth of full scale nothing clips, and there a few coarse steps look alike.
-    """
-    count = 0
-    for side in (column, -column):
-        top = float(side.max())
-        if top < 0.1:
-            continue
-        at_top = np.concatenate(([False], side >= top * 0.9998, [False]))
-        edges = np.flatnonzero(at_top[1:] != at_top[:-1])
-        count += int(np.count_nonzero(edges[1::2] - edges[::2] >= FLAT_RUN))
-    return count
 
 
 def _frames(row: Array, rate_hz: int) -> tuple[Array, Array, Array]:

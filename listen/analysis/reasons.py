@@ -234,6 +234,12 @@ def sweep_warnings(
             f"{muted} of {len(stops)} stops {are} silent: turn the radio's muting off if it lets "
             "you; a muted stop says nothing."
         )
+    turned = sum(stop.antiphase for stop in stops)
+    if turned:
+        said.append(
+            f"Left and right are opposites at {turned} of {len(stops)} stops, as of a balanced "
+            "lead: one channel alone was used."
+        )
     if sweep.roar.muting == "soft":
         said.append(
             f"The radio turns the open band down by some {sweep.roar.hidden_db:.0f} dB (soft "

@@ -30,6 +30,7 @@ Row = NDArray[np.float32]
 
 FRAME_S = 0.0427  # 45 ms at 48 kHz, once rounded to a quick size: bins of 22 Hz
 LIVE_WITHIN_DB = 20.0  # a channel further below the loudest one is taken as not connected
+ANTIPHASE_DB = 20.0  # difference over sum: two channels of a station reach 0
 LONGEST_MUTE_S = 0.6  # some sets mute for up to half a second after a step: common practice
 AT_ONCE = 16  # frames transformed at once: few enough to stay in a processor's cache
 TINY = 1e-20  # below the square of any 24-bit step: keeps a logarithm finite
@@ -92,7 +93,8 @@ def mono(samples: NDArray[np.float32]) -> tuple[Row, float | None]:
     The mean is the radio's own mono; a channel LIVE_WITHIN_DB below the loudest one has
     nothing plugged in and is left out.  The second value is the level of the difference
     between the first two live channels over their sum, dB: very low for mono, None where
-    only one channel is live.
+    only one channel is live.  Where it is ANTIPHASE_DB or more the channels are one signal and
+    its opposite, as of a balanced lead; the row is then the first of them alone.
     """
     if samples.shape[1] == 1:
         row = samples[:, 0]
@@ -105,8 +107,11 @@ def mono(samples: NDArray[np.float32]) -> tuple[Row, float | None]:
         return row, None
     side = samples[:, live[0]] - samples[:, live[1]]
     total = samples[:, live[0]] + samples[:, live[1]]
-    side_db = decibels(side.var(dtype=np.float64)) - decibels(total.var(dtype=np.float64))
-    return row, float(side_db)
+    side_db = float(decibels(side.var(dtype=np.float64)) - decibels(total.var(dtype=np.float64)))
+    if side_db >= ANTIPHASE_DB:
+        row = samples[:, live[0]]
+        row = row - np.float32(row.mean(dtype=np.float64))
+    return row, side_db
 
 
 def mean_square(row: Row) -> float:
