@@ -23,7 +23,7 @@ Recordings: listen locate FOLDER
 """
 
 # In the order of the job at the bench.
-COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split")
+COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "destinations")
 
 # Typer carries its own copy of the library that its usage errors come from.
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]
