@@ -176,7 +176,8 @@ def test_an_hour_is_never_in_memory_whole(tmp_path, name, form):
     try:
         assert split(tmp_path / name, tmp_path / "m.csv", "--out", tmp_path / "s") == 0
         count = 0
-        for n, clip in enumerate(read_folder(tmp_path / "s").clips()):
+        sweep = read_folder(tmp_path / "s")
+        for n, clip in enumerate(map(sweep.clip, sweep.stops)):
             first = round((36 * n + 0.7) * RATE_HZ) % len(minute)
             assert clip.samples[0, 0] == minute[first, 0] / 2**15
             assert clip.duration_s == pytest.approx(36 - 2.7 + (2 if n == 99 else 0), abs=1e-3)
@@ -186,8 +187,8 @@ def test_an_hour_is_never_in_memory_whole(tmp_path, name, form):
         tracemalloc.stop()
     assert count == 100
     # A stop is 33.3 s of float32, 1.07 MB, twice while it is copied; the hour would be 115 MB.
-    # Measured: 3.6 MB at most, most of it modules imported meanwhile.
-    assert peak < 10e6
+    # Measured: 3.7 MB, and 9.7 MB where modules are imported meanwhile.
+    assert peak < 15e6
 
 
 def test_a_recordings_length_is_read_off_its_header(tmp_path):
