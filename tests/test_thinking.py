@@ -19,7 +19,7 @@ from listen.simulate.bench import Bench
 from listen.simulate.hands import Hands
 from listen.sweep import OFF_FIRST, Ask, ThinkingPlanner, Visited, dial_stops, walk
 from listen.sweep.leads import MOST_OFF_CHECKS, STALE_STOPS
-from listen.sweep.reasons import ON_AGAIN, ONCE_MORE, ROAR
+from listen.sweep.reasons import OFF_ELSEWHERE, ON_AGAIN, ONCE_MORE, ROAR
 from listen.sweep.search import passes
 
 GRID = dial_stops(Radio(), 200, every=True)
@@ -66,6 +66,7 @@ class Dial:
     silent: tuple[float, ...] = ()
     spoiled: tuple[float, ...] = ()
     worth: tuple[float, ...] = ()
+    beneath: tuple[float, ...] = ()  # stops where the switch tells nothing: another is beneath
     left_out: tuple[str, ...] = ()  # switches that nobody turns
     kept: list[tuple[float, str]] = field(default_factory=list)
     asked: list[Ask] = field(default_factory=list)
@@ -85,7 +86,7 @@ class Dial:
         off = {mhz for mhz, switch in self.kept if switch == "off"}
         heard = []
         for place, stops in held.items():
-            checked = bool(stops & off)
+            checked = bool(stops & off - set(self.beneath))
             switch = (1 if place == self.console else -1) if checked else 0
             sounds = self.carriers[place]
             likely = {"console": 0.95, "unclear": 0.1}.get(sounds, 0.01)
@@ -200,6 +201,13 @@ def test_a_station_that_sounds_like_a_console_is_cleared_and_the_search_goes_on(
     assert dial.off[0] in (91.7, 91.9)
     assert dial.off[1] == 107.7
     assert "a station" in dial.asked[-1].why
+
+
+def test_where_a_neighbour_lies_beneath_the_switch_is_used_once_more_further_away():
+    dial = Dial({100.8: "console", 100.45: "station"}, console=100.8, beneath=(100.7,))
+    dial.walk(["au-air"])
+    assert dial.off == [100.7, 100.9]
+    assert dial.asked[-1].why == OFF_ELSEWHERE
 
 
 def test_without_any_console_it_ends_at_the_end_of_the_plan_or_of_the_band():

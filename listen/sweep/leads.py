@@ -13,6 +13,7 @@ from listen.sweep.now import BESIDE_MHZ, NEAR_MHZ, Now
 from listen.sweep.outlook import Carrier
 from listen.sweep.reasons import (
     OFF_AGAIN,
+    OFF_ELSEWHERE,
     OFF_FIRST,
     ON_AGAIN,
     PLAYS_NOW,
@@ -212,11 +213,30 @@ def off_check(now: Now, carrier: Carrier) -> Ask | None:
         return None
     best_mhz = min(carrier.held_mhz, key=lambda mhz: abs(mhz - carrier.centre_mhz))
     checks = now.done("off")
+    if len(checks) >= MOST_OFF_CHECKS:
+        return None
     if not now.off_checked(carrier):
-        if len(checks) >= MOST_OFF_CHECKS:
-            return None
         return Ask(best_mhz, "off", OFF_AGAIN if checks else OFF_FIRST)
-    return None
+    return _elsewhere(now, carrier)
+
+
+def _elsewhere(now: Now, carrier: Carrier) -> Ask | None:
+    """The switch once more, where a neighbour that was heard beneath a carrier is weaker."""
+    checked = {key(mhz) for mhz in now.done("off")}
+    tried = [mhz for mhz in carrier.held_mhz if key(mhz) in checked]
+    beneath = [
+        other.centre_mhz
+        for other in now.outlook.carriers
+        if other is not carrier and abs(other.centre_mhz - carrier.centre_mhz) <= WIDEST_MHZ
+    ]
+    if len(tried) != 1 or not beneath:
+        return None
+
+    def away_mhz(stop: float) -> float:
+        return min(abs(stop - mhz) for mhz in beneath)
+
+    stop = max(carrier.held_mhz, key=away_mhz)
+    return Ask(stop, "off", OFF_ELSEWHERE) if away_mhz(stop) > away_mhz(tried[0]) else None
 
 
 def on_again(now: Now) -> Ask | None:
