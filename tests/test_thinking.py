@@ -267,6 +267,22 @@ def test_without_any_roar_one_is_looked_for_where_nothing_is_known_to_be():
     assert min(abs(dial.asked[2].dial_mhz - mhz) for mhz in (91.75, 100.75, 107.75)) > 0.5
 
 
+def test_a_roar_beside_a_carrier_is_no_yardstick_and_a_clear_one_is_asked_for():
+    dial = Dial({88.75: "console"}, console=88.75)
+    dial.walk(["eu-ccir-cable"])
+    assert ROAR in [ask.why for ask in dial.asked]
+    (roar,) = (ask.dial_mhz for ask in dial.asked if ask.why == ROAR)
+    assert abs(roar - 88.75) > 0.6
+    assert dial.off == [88.7]
+
+
+def test_what_the_switch_proved_is_followed_alone():
+    """A modulator's picture goes with the switch too: no second check is wasted on it."""
+    dial = Dial({100.8: "console", 95.3: "console", 104.1: "console"}, console=100.8)
+    dial.walk(["au-air"])
+    assert len(dial.off) == 1
+
+
 def test_a_stop_half_heard_leads_to_its_neighbours():
     dial = Dial({91.55: "unclear"})
     dial.walk(["oirt-dk"])

@@ -93,12 +93,18 @@ class ThinkingPlanner:
             or (above_picture(now, self._channels, self._plans is None) if roar else None)
             or self._search(now.so_far)
             or self._follow_leads(now, first=False)
+            or self._roar(now, clear=True)
             or self._last_checks(now)
         )
 
     def _follow_leads(self, now: Now, first: bool) -> Ask | None:
-        """What is worth hearing of the leads; first: of those where the plan has a sound."""
-        for carrier in now.outlook.carriers:
+        """What is worth hearing of the leads; first: of those where the plan has a sound.
+
+        Once the switch has proved one, no other is followed: a modulator's picture and mirror
+        come and go with the switch as its sound does.
+        """
+        proved = [c for c in now.outlook.carriers if c.switch > 0]
+        for carrier in proved or now.outlook.carriers:
             at_home = self._plans is None or is_near_sound(carrier.centre_mhz, self._channels)
             if at_home is first and self._is_lead(carrier):
                 ask = self._follow(now, carrier)
@@ -123,6 +129,7 @@ class ThinkingPlanner:
             or beside(now, carrier, console=True)
             or finer(now, carrier)
             or bracket(now, carrier)
+            or self._roar(now, clear=True)
             or not_its_mirror(now, carrier, self._channels)
         )
         if ask is None and len(now.so_far) < (SHORT_WALK if self._plans else LONGER_WALK):
@@ -170,9 +177,22 @@ class ThinkingPlanner:
                 return Ask(stop, "on", words)
         return None
 
-    def _roar(self, now: Now) -> Ask | None:
-        """A stop of open band, where none was heard yet."""
-        if now.outlook.roar_heard or len(now.outlook.stops) not in ROAR_AFTER:
+    def _roar(self, now: Now, clear: bool = False) -> Ask | None:
+        """A stop of open band, where none was heard yet.
+
+        clear  where none was heard clear of all carriers: beside one a radio roars louder, and
+               then everything seems quieter than it is
+        """
+        stops = now.outlook.stops
+        missing = not now.outlook.roar_heard and len(stops) in ROAR_AFTER
+        if clear and len(stops) <= ROAR_AFTER[-1]:
+            beside = [mhz for mhz, word in stops if word in ("held", "edge")]
+            missing = not any(
+                word in ("open", "muted")
+                and all(abs(mhz - one) >= ROAR_CLEAR_MHZ for one in beside)
+                for mhz, word in stops
+            )
+        if not missing:
             return None
         taken = [mhz for mhz, word in now.outlook.stops if word != "open"]
         taken += [c.sound_mhz for c in self._channels] if self._plans else []
