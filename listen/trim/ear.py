@@ -1,0 +1,156 @@
+"""What is heard at the stop where the dial stands: how quiet, for how long, and what plays.
+
+An ear keeps the last seconds of sound of one visit to a dial stop.  The roar of an open spot is
+its yardstick: once with the fast meter's measure, once with the analysis's own, which a fit
+needs.
+
+Conventions
+-----------
+Quieting is dB below the roar, None where too little was heard.  Times are seconds of sound.
+Words are about quieting from 0 to FULL_DB: what is quieter is all equally held, and only the
+programme shows; just beyond a cliff a radio roars louder than in the open.
+
+It knows nothing of goals, ladders or channels.
+"""
+
+from collections import deque
+from typing import Literal
+
+import numpy as np
+
+from listen.analysis.clarity import clarity_of
+from listen.analysis.hiss import BANDS_HZ
+from listen.analysis.measures import Measures
+from listen.trim.kinds import Kind, kind_of, measured
+from listen.trim.meter import Fast, Meter, Samples, Steady
+
+SETTLE_S = 0.5  # radios mute for a moment after a step
+ROAR_S = 1.5
+LONGEST_S = 2.0  # of sound that is kept for a measure
+HELD_DB, GONE_DB = 8.0, 4.0  # quieted by so much it has come, by less than that it has gone
+OPEN_TILT_DB = 3.0  # roar leans to low frequencies; a carrier's noise does not
+FULL_DB = 20.0
+TREND_DB = 1.5
+PASSED_DB = 4.0
+SLOW_S = 1.4  # the words' own memory
+
+Yardstick = Literal["good", "silent", "taken"]
+
+
+class Ear:
+    """Hears one stop after the other.
+
+    rate_hz  samples a second
+    """
+
+    def __init__(self, rate_hz: int) -> None:
+        self._meter, self._steady = Meter(rate_hz), Steady()
+        self._kept: deque[Samples] = deque()
+        self._began_s = 0.0
+        self._roar_db: float | None = None
+        self._roar: Measures | None = None
+        self.dial_mhz: float | None = None
+        self.best_db = 0.0
+
+    @property
+    def now_s(self) -> float:
+        """Seconds of sound so far."""
+        return self._meter.now_s
+
+    @property
+    def heard_s(self) -> float:
+        """Seconds heard at this stop since the radio settled; negative before."""
+        return self.now_s - self._began_s - SETTLE_S
+
+    def dial_set(self, dial_mhz: float | None) -> None:
+        """Begin a visit; None is an open spot."""
+        self.dial_mhz = dial_mhz
+        self._began_s = self.now_s
+        self._steady.forget()
+        self._kept.clear()
+        self.best_db = 0.0
+
+    def hear(self, samples: Samples) -> list[Fast]:
+        """Take a block, shape (n, channels), and give the readings that it completes."""
+        self._kept.append(samples)
+        enough = int(LONGEST_S * self._meter.rate_hz)
+        while sum(map(len, self._kept)) - len(self._kept[0]) > enough:
+            self._kept.popleft()
+        return self._meter.feed(samples)
+
+    def saw(self, fast: Fast) -> None:
+        """Let a reading pass into the steady measure."""
+        self._steady.saw(fast)
+        if self.heard_s > 0:
+            self.best_db = max(self.best_db, self.steady_db(fast.t_s) or 0.0)
+
+    def fast_db(self, fast: Fast) -> float | None:
+        """Quieting over the last 70 ms."""
+        return None if self._roar_db is None or fast.silent else self._roar_db - fast.hiss_db
+
+    def clarity(self, fast: Fast) -> float | None:
+        """Clarity over the last 70 ms, 0 to 100."""
+        quieting_db = self.fast_db(fast)
+        return None if quieting_db is None else float(clarity_of(quieting_db))
+
+    def steady_db(self, until_s: float, span_s: float | None = None) -> float | None:
+        """The calm quieting of the moments before a time."""
+        hiss_db = self._steady.hiss_db(until_s, span_s)
+        return None if hiss_db is None or self._roar_db is None else self._roar_db - hiss_db
+
+    def is_held(self, until_s: float) -> bool:
+        """Whether a carrier is held."""
+        return (self.steady_db(until_s) or 0.0) >= HELD_DB
+
+    def is_stirring(self, until_s: float) -> bool:
+        """Whether one comes in, or is half there."""
+        return (self.steady_db(until_s) or 0.0) >= GONE_DB or self.trend_db(until_s) > TREND_DB
+
+    def trend_db(self, until_s: float) -> float:
+        """How much quieter it became over the words' memory; 0 where nothing tells."""
+        now_db, before_db = self.steady_db(until_s), self.steady_db(until_s - SLOW_S)
+        if now_db is None or before_db is None:
+            return 0.0
+        return min(max(now_db, 0.0), FULL_DB) - min(max(before_db, 0.0), FULL_DB)
+
+    def has_passed(self, until_s: float) -> bool:
+        """Whether a carrier was held here and is on its way out."""
+        now_db, best_db = self.steady_db(until_s, SLOW_S), min(self.best_db, FULL_DB)
+        return best_db >= HELD_DB and now_db is not None and now_db < best_db - PASSED_DB
+
+    def learn_roar(self, until_s: float) -> Yardstick:
+        """Take what was heard for the yardstick, if it is the roar of an open spot."""
+        heard = self.measured(ROAR_S)
+        band = band_of(heard)
+        if heard.silent or heard.hiss is None or band is None:
+            return "silent"
+        if heard.hiss.tilt_db(band) < OPEN_TILT_DB:
+            return "taken"
+        self._roar, self._roar_db = heard, self._steady.hiss_db(until_s, ROAR_S)
+        return "good" if self._roar_db is not None else "silent"
+
+    def kind(self) -> Kind:
+        """What plays at a held stop.  The roar must be known."""
+        assert self._roar is not None
+        return kind_of(self.measured(LONGEST_S), self._roar.level_dbfs)
+
+    def measured(self, last_s: float) -> Measures:
+        """All measures of the last seconds."""
+        samples = np.concatenate(list(self._kept))[-round(last_s * self._meter.rate_hz) :]
+        return measured(samples, self._meter.rate_hz, self.dial_mhz or 0.0)
+
+    def measured_db(self) -> float | None:
+        """Quieting by the analysis's own measure; None where nothing was heard."""
+        heard, roar = self.measured(LONGEST_S), self._roar
+        if roar is None or roar.hiss is None or heard.hiss is None:
+            return None
+        band = band_of(roar)
+        assert band is not None
+        return float(roar.hiss.calm_db[band] - heard.hiss.calm_db[band])
+
+
+def band_of(heard: Measures) -> int | None:
+    """The highest of hiss.BANDS_HZ that was measured, as its index."""
+    if heard.hiss is None:
+        return None
+    return next((n for n in range(len(BANDS_HZ)) if np.isfinite(heard.hiss.calm_db[n])), None)

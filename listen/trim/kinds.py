@@ -1,0 +1,36 @@
+"""What is held at a stop: a tune, a picture's buzz, a carrier without a programme, or nothing.
+
+The same measures as a sweep's, without its weighing: at the trimmer it is known that a console
+plays.  A mirror of the sound plays the same tune; only the order of what comes by tells it.
+"""
+
+from typing import Literal
+
+import numpy as np
+
+from listen.analysis.heard import PICTURE_LINES, PICTURE_SHARE
+from listen.analysis.measures import Measures, measure
+from listen.clip import Clip
+
+Kind = Literal["tune", "buzz", "bare"]
+
+BARE_DB = -24.0  # peaks so far under the roar's level are no programme
+PICTURE_DB = -20.0  # a picture's buzz is louder than this
+
+
+def kind_of(stop: Measures, roar_level_dbfs: float) -> Kind:
+    """What a held stop plays, given the level of the open band's roar, dBFS."""
+    if stop.comb is None or stop.programme is None:
+        return "bare"
+    loud_db = stop.programme.peak_dbfs - roar_level_dbfs
+    bright = stop.comb.share > PICTURE_SHARE or stop.programme.whistle_hz is not None
+    if stop.comb.rich and bright and stop.programme.lines < PICTURE_LINES and loud_db > PICTURE_DB:
+        return "buzz"
+    if loud_db < BARE_DB and not stop.programme.lines > 0.5:
+        return "bare"
+    return "tune"
+
+
+def measured(samples: np.ndarray, rate_hz: int, dial_mhz: float) -> Measures:
+    """All measures of what was heard at one stop."""
+    return measure(Clip(dial_mhz, rate_hz, samples))

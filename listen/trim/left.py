@@ -1,0 +1,116 @@
+"""How far the carrier still is from its goal: a stop at the goal and one step either side.
+
+On the flat top of what a radio holds one stop says next to nothing; the cliffs on either side
+do.  So the steps aside are taken about as wide as a cliff is away, and one step further where
+both were still on the top.  The fit is the sweep's own, with the roar as its yardstick.
+
+Conventions
+-----------
+`left` is goal minus measured, kHz: positive where the carrier must still rise.  Intervals hold
+95 %.  Quieting is dB below the open band's roar.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from listen.analysis.curve import Posterior, Reading, fit_carrier
+from listen.analysis.width import half_width_weights, radio_weights
+from listen.radio import Radio
+from listen.trim.route import step_khz
+
+ASIDE_KHZ = 120.0  # about where a radio's cliffs stand
+TOP_DB = 6.0  # a side this much noisier than the middle is on a cliff
+MOST_ASIDE = 3  # steps either side
+BESIDE_STATION_MHZ = 0.15  # a station's own cliff reaches so far
+WITHIN_KHZ = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What is left to the goal.
+
+    left_khz         goal minus measured
+    interval_95_khz  of that
+    sound_mhz        the sound carrier as measured, true
+    on_target        True inside, False outside of ±within, None where the interval straddles
+    """
+
+    left_khz: float
+    interval_95_khz: tuple[float, float]
+    sound_mhz: float
+    on_target: bool | None
+
+
+def aside_khz(radio: Radio) -> float:
+    """One step aside: the multiple of the radio's step nearest to a cliff's distance."""
+    step = step_khz(radio)
+    return max(1, round(ASIDE_KHZ / step)) * step
+
+
+def next_sides(
+    goal_dial_mhz: float,
+    heard_db: Mapping[float, float],
+    radio: Radio,
+    stations_mhz: tuple[float, ...] = (),
+) -> float | None:
+    """The next dial stop wanted round a goal; None where it has been gone round.
+
+    heard_db      quieting heard at stops so far, dB
+    stations_mhz  stops beside a station are not asked for: they tell of that
+
+    The goal first, then a step to each side, then further on the side that was still on top.
+    """
+    low_mhz, high_mhz = radio.band_mhz
+    if goal_dial_mhz not in heard_db:
+        return goal_dial_mhz
+    top_db = max(heard_db.values())
+    open_side = {-1: True, 1: True}
+    for number in range(1, MOST_ASIDE + 1):
+        for side in open_side:
+            mhz = round(goal_dial_mhz + side * number * aside_khz(radio) / 1e3, 4)
+            taken = any(abs(mhz - station) < BESIDE_STATION_MHZ for station in stations_mhz)
+            if not open_side[side] or not low_mhz <= mhz <= high_mhz or taken:
+                continue
+            if mhz not in heard_db:
+                return mhz
+            open_side[side] = heard_db[mhz] >= top_db - TOP_DB
+    return None
+
+
+def fitted(heard_db: Mapping[float, float], radio: Radio) -> Posterior:
+    """The carrier that explains what was heard, on the dial's own scale.
+
+    heard_db  quieting by dial stop, dB
+    """
+    readings = [Reading(mhz, db) for mhz, db in sorted(heard_db.items())]
+    deepest = max(readings, key=lambda reading: reading.quieting_db)
+    widths = half_width_weights(deepest.quieting_db, radio_weights([], radio.passband_khz))
+    return fit_carrier(readings, deepest.dial_mhz, half_width_weights=widths)
+
+
+def what_is_left(
+    heard_db: Mapping[float, float],
+    goal_mhz: float,
+    radio: Radio,
+    *,
+    dial_error_khz: float = 0.0,
+    spread_khz: float = 0.0,
+    within_khz: float = WITHIN_KHZ,
+) -> Left:
+    """How far the carrier heard at those stops is from a goal.
+
+    goal_mhz    true, MHz
+    spread_khz  how well the dial's error is known, one sigma
+    """
+    fit = fitted(heard_db, radio)
+    low_mhz, high_mhz = fit.interval_mhz(0.95, spread_khz)
+    error_mhz = dial_error_khz / 1e3
+    sound_mhz = fit.mean_mhz - error_mhz
+    low_khz = 1e3 * (goal_mhz - (high_mhz - error_mhz))
+    high_khz = 1e3 * (goal_mhz - (low_mhz - error_mhz))
+    on_target: bool | None = None
+    if max(abs(low_khz), abs(high_khz)) <= within_khz:
+        on_target = True
+    elif low_khz > within_khz or high_khz < -within_khz:
+        on_target = False
+    return Left(1e3 * (goal_mhz - sound_mhz), (low_khz, high_khz), sound_mhz, on_target)

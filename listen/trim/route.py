@@ -1,0 +1,209 @@
+"""Where to set the radio's dial, which trimmer to turn, and the stops from here to there.
+
+A modulator has two trimmers.  The picture oscillator's moves both carriers together; the sound
+subcarrier's moves the sound alone, so only the spacing.  A route is one leg for each trimmer
+that must be turned, and a leg is a ladder of dial stops along which the sound carrier is
+handed on.
+
+Conventions
+-----------
+Carriers are true MHz.  Dial positions are what the radio shows: true plus the dial's error.
+Rungs of a ladder run from the present place to the goal, the goal's own stop last.
+
+What it gives
+-------------
+nearest_stop  the stop that a radio can make nearest to a carrier, and how far it is off
+ladder        the rungs of one leg
+rung_mhz      a rung by its number, those beyond the ends too
+route_to      the legs that bring a console's sound carrier onto a channel
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from listen.channels import Channel
+from listen.errors import BadDial
+from listen.radio import Radio
+
+Trimmer = Literal["picture", "sound"]
+
+USUAL_STEP_KHZ = 100.0
+RUNG_KHZ = 200.0  # every FM radio still holds a carrier half of this away from its dial
+STATION_MHZ = 0.15  # a rung nearer than this to a station would hear that alone
+EDGE_MHZ = 0.1  # a carrier so far beyond the dial's end is still held there
+SPACING_KHZ = 60.0  # a spacing further off than this needs the sound trimmer
+NEAR_MHZ = 0.02  # closer than this a leg is no leg
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A dial stop for a carrier.
+
+    dial_mhz    what the radio is to show
+    offset_khz  the carrier minus that stop: positive where the carrier stands above it
+    """
+
+    dial_mhz: float
+    offset_khz: float
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One trimmer's part of the way.
+
+    trimmer    whose it is
+    from_mhz   the sound carrier before, true; None where that is not known
+    to_mhz     and after
+    place      the dial stop of its end
+    rungs      dial stops from here to there; the last one is place.dial_mhz
+    """
+
+    trimmer: Trimmer
+    from_mhz: float | None
+    to_mhz: float
+    place: Place
+    rungs: tuple[float, ...]
+
+    @property
+    def upward(self) -> bool | None:
+        """Whether the sound carrier has to rise; None where its place is not known."""
+        return None if self.from_mhz is None else self.to_mhz > self.from_mhz
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """The way of a console's sound carrier onto a channel.
+
+    goal            the channel
+    legs            one a trimmer, in the order in which to turn them
+    spacing_mhz     sound minus picture at present, where that is known
+    dial_error_khz  the dial minus the truth, and how well that is known
+    spread_khz
+    stations_mhz    dial stops that hear stations
+    warnings        sentences to say before it begins
+    """
+
+    goal: Channel
+    legs: tuple[Leg, ...]
+    spacing_mhz: float | None = None
+    dial_error_khz: float = 0.0
+    spread_khz: float = 0.0
+    stations_mhz: tuple[float, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def step_khz(radio: Radio) -> float:
+    """The radio's smallest step, or the usual one."""
+    return radio.step_khz or USUAL_STEP_KHZ
+
+
+def nearest_stop(carrier_mhz: float, radio: Radio, dial_error_khz: float = 0.0) -> Place:
+    """The dial stop nearest to a carrier, and the carrier's offset from it.
+
+    carrier_mhz     true, MHz
+    dial_error_khz  what the dial shows minus the truth, kHz
+
+    Raises BadDial where the dial does not reach it.
+    """
+    low_mhz, high_mhz = radio.band_mhz
+    shown_mhz = carrier_mhz + dial_error_khz / 1e3
+    if not low_mhz - EDGE_MHZ <= shown_mhz <= high_mhz + EDGE_MHZ:
+        raise BadDial(
+            f"a sound carrier on {carrier_mhz:g} MHz cannot be heard on a dial from {low_mhz:g} to "
+            f"{high_mhz:g} MHz: choose a channel that it reaches (listen channels --heard-on "
+            f"{low_mhz:g}-{high_mhz:g}), or name the radio's band with --band"
+        )
+    step_mhz = step_khz(radio) / 1e3
+    number = round((shown_mhz - low_mhz) / step_mhz)
+    last = int((high_mhz - low_mhz) / step_mhz + 1e-6)
+    dial_mhz = round(low_mhz + min(max(number, 0), last) * step_mhz, 4)
+    return Place(dial_mhz, round(1e3 * (shown_mhz - dial_mhz), 3))
+
+
+def ladder(
+    from_mhz: float, goal_dial_mhz: float, radio: Radio, stations_mhz: tuple[float, ...] = ()
+) -> tuple[float, ...]:
+    """Dial stops from a carrier's present place to a goal, at most RUNG_KHZ apart, goal last.
+
+    from_mhz       where the carrier stands, on the dial's own scale
+    goal_dial_mhz  the goal's stop
+    stations_mhz   dial stops that hear a station: no rung but the goal is put there
+
+    The first rung is the one nearest to the carrier.  Where a station takes a rung's place
+    the gap is wider, and the carrier unheard for a while.
+    """
+    step_mhz = step_khz(radio) / 1e3
+    rung_mhz = max(1, int(RUNG_KHZ / step_khz(radio) + 1e-6)) * step_mhz
+    count = round(abs(goal_dial_mhz - from_mhz) / rung_mhz)
+    towards = 1 if goal_dial_mhz > from_mhz else -1
+    low_mhz, high_mhz = radio.band_mhz
+    rungs = []
+    for left in range(count, 0, -1):
+        dial_mhz = round(goal_dial_mhz - towards * left * rung_mhz, 4)
+        taken = any(abs(dial_mhz - mhz) < STATION_MHZ for mhz in stations_mhz)
+        if low_mhz <= dial_mhz <= high_mhz and not (taken and left < count):
+            rungs.append(dial_mhz)
+    return (*rungs, goal_dial_mhz)
+
+
+def rung_mhz(leg: Leg, number: int) -> float:
+    """The dial position of a rung; beyond the ladder's ends it goes on at the same pace."""
+    last = len(leg.rungs) - 1
+    if 0 <= number <= last:
+        return leg.rungs[number]
+    pace_mhz = -RUNG_KHZ / 1e3 if leg.upward is False else RUNG_KHZ / 1e3
+    if last > 0:
+        pace_mhz = leg.rungs[-1] - leg.rungs[-2]
+    end, beyond = (leg.rungs[0], number) if number < 0 else (leg.rungs[-1], number - last)
+    return round(end + beyond * pace_mhz, 4)
+
+
+def route_to(
+    goal: Channel,
+    radio: Radio,
+    *,
+    from_mhz: float | None = None,
+    spacing_mhz: float | None = None,
+    trimmer: Trimmer | None = None,
+    wait: bool = False,
+    stations_mhz: tuple[float, ...] = (),
+    dial_error_khz: float = 0.0,
+    spread_khz: float = 0.0,
+) -> Route:
+    """The legs that bring a sound carrier onto a channel.
+
+    from_mhz      where it stands, true; None: not known, and then there is no ladder
+    spacing_mhz   sound minus picture at present, measured; None: taken as the channel's
+    trimmer       only this one is turned, whatever the spacing
+    wait          no ladder: the radio waits at the goal
+    stations_mhz  dial stops that hear stations
+
+    Raises BadDial where the goal cannot be heard on this dial, or has AM sound.
+    """
+    if goal.sound != "FM":
+        raise BadDial(f"the sound of {goal.name} is AM, which an FM radio cannot play")
+
+    def leg(whose: Trimmer, begins_mhz: float | None, ends_mhz: float) -> Leg:
+        place = nearest_stop(ends_mhz, radio, dial_error_khz)
+        rungs: tuple[float, ...] = (place.dial_mhz,)
+        if begins_mhz is not None and not wait:
+            shown_mhz = begins_mhz + dial_error_khz / 1e3
+            rungs = ladder(shown_mhz, place.dial_mhz, radio, stations_mhz)
+        return Leg(whose, begins_mhz, ends_mhz, place, rungs)
+
+    change_mhz = goal.sound_mhz - goal.picture_mhz - (spacing_mhz or 0.0)
+    legs: tuple[Leg, ...]
+    if trimmer is None and spacing_mhz is not None and abs(change_mhz) * 1e3 > SPACING_KHZ:
+        between_mhz = goal.sound_mhz - change_mhz  # the picture is right, the spacing is not yet
+        legs = (leg("sound", between_mhz, goal.sound_mhz),)
+        if from_mhz is None or abs(between_mhz - from_mhz) > NEAR_MHZ:
+            legs = (leg("picture", from_mhz, between_mhz), *legs)
+    else:
+        legs = (leg(trimmer or "picture", from_mhz, goal.sound_mhz),)
+    warnings = []
+    if any(abs(legs[-1].place.dial_mhz - mhz) < STATION_MHZ for mhz in stations_mhz):
+        warnings.append(
+            f"A station sits beside {legs[-1].place.dial_mhz:g} MHz, the goal's dial stop: it can "
+            "be told from the console only by the switch."
+        )
+    return Route(goal, legs, spacing_mhz, dial_error_khz, spread_khz, stations_mhz, tuple(warnings))
