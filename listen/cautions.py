@@ -12,3 +12,10 @@ CAUTIONS = (
     "Touch the console's shield before its board: static kills chips.",
     "Run the radio from batteries where you can, and the console from its own adapter.",
 )
+
+TRIMMING = (
+    "Use a trimming tool that fits and is not metal: ferrite cracks, and metal detunes.",
+    "Mark where the trimmer stands before you touch it, and count the turns.",
+    "Turn slowly: an eighth of a turn can be more than a channel.",
+)
+"""What else must be said before a trimmer is turned."""

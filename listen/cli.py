@@ -24,6 +24,7 @@ Recordings: listen locate FOLDER
 
 # In the order of the job at the bench.
 COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "destinations")
+COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "trim")
 
 # Typer carries its own copy of the library that its usage errors come from.
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]

@@ -11,7 +11,7 @@ FILES = sorted(HOME.rglob("*.py"))
 BASE = {"errors", "_version"}
 DATA = BASE | {"channels", "radio", "clip"}
 WORK = DATA | {
-    *("folder", "capture", "tuner", "sweep", "analysis", "simulate", "picture", "terminal"),
+    *("folder", "capture", "tuner", "sweep", "analysis", "simulate", "picture", "terminal", "trim"),
 }
 MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "_version": set(),
@@ -26,6 +26,7 @@ MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "tuner": {"errors"},
     "sweep": {"errors", "clip", "radio", "channels", "tuner"},
     "analysis": {"errors", "clip", "radio", "channels"},
+    "trim": {"errors", "clip", "radio", "channels", "analysis"},
     "simulate": DATA | {"folder", "analysis", "sweep", "tuner"},
     "picture": {"errors", "channels", "radio", "analysis"},
     "terminal": DATA | {"analysis", "capture"},

@@ -21,6 +21,7 @@ import numpy as np
 from listen.analysis.clarity import clarity_of
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures
+from listen.analysis.roar import RESTLESS_DB, SHAPE_DB
 from listen.trim.kinds import Kind, kind_of, measured
 from listen.trim.meter import Fast, Meter, Samples, Steady
 
@@ -28,13 +29,12 @@ SETTLE_S = 0.5  # radios mute for a moment after a step
 ROAR_S = 1.5
 LONGEST_S = 2.0  # of sound that is kept for a measure
 HELD_DB, GONE_DB = 8.0, 4.0  # quieted by so much it has come, by less than that it has gone
-OPEN_TILT_DB = 3.0  # roar leans to low frequencies; a carrier's noise does not
 FULL_DB = 20.0
 TREND_DB = 1.5
 PASSED_DB = 4.0
 SLOW_S = 1.4  # the words' own memory
 
-Yardstick = Literal["good", "silent", "taken"]
+Yardstick = Literal["good", "restless", "silent", "taken"]
 
 
 class Ear:
@@ -44,6 +44,7 @@ class Ear:
     """
 
     def __init__(self, rate_hz: int) -> None:
+        self.rate_hz = rate_hz
         self._meter, self._steady = Meter(rate_hz), Steady()
         self._kept: deque[Samples] = deque()
         self._began_s = 0.0
@@ -73,7 +74,7 @@ class Ear:
     def hear(self, samples: Samples) -> list[Fast]:
         """Take a block, shape (n, channels), and give the readings that it completes."""
         self._kept.append(samples)
-        enough = int(LONGEST_S * self._meter.rate_hz)
+        enough = int(LONGEST_S * self.rate_hz)
         while sum(map(len, self._kept)) - len(self._kept[0]) > enough:
             self._kept.popleft()
         return self._meter.feed(samples)
@@ -124,10 +125,14 @@ class Ear:
         band = band_of(heard)
         if heard.silent or heard.hiss is None or band is None:
             return "silent"
-        if heard.hiss.tilt_db(band) < OPEN_TILT_DB:
+        low_db, high_db = SHAPE_DB[band]
+        if not low_db <= heard.level_dbfs - heard.hiss.calm_db[band] <= high_db:
             return "taken"
         self._roar, self._roar_db = heard, self._steady.hiss_db(until_s, ROAR_S)
-        return "good" if self._roar_db is not None else "silent"
+        if self._roar_db is None:
+            return "silent"
+        restless_db = heard.hiss.burst_db[band] - heard.hiss.calm_db[band]
+        return "restless" if restless_db > RESTLESS_DB else "good"
 
     def kind(self) -> Kind:
         """What plays at a held stop.  The roar must be known."""
@@ -136,8 +141,8 @@ class Ear:
 
     def measured(self, last_s: float) -> Measures:
         """All measures of the last seconds."""
-        samples = np.concatenate(list(self._kept))[-round(last_s * self._meter.rate_hz) :]
-        return measured(samples, self._meter.rate_hz, self.dial_mhz or 0.0)
+        samples = np.concatenate(list(self._kept))[-round(last_s * self.rate_hz) :]
+        return measured(samples, self.rate_hz, self.dial_mhz or 0.0)
 
     def measured_db(self) -> float | None:
         """Quieting by the analysis's own measure; None where nothing was heard."""

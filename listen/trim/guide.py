@@ -20,19 +20,23 @@ Quieting is dB below the roar of the open spot.  `ask` is the dial position want
 It knows nothing of devices, screens, files or clocks.
 """
 
+from collections.abc import Sequence
+
 from listen.radio import Radio
 from listen.trim import words
 from listen.trim.ear import LONGEST_S, ROAR_S, TREND_DB, Ear
 from listen.trim.kinds import Kind
 from listen.trim.left import WITHIN_KHZ, Left, next_sides, what_is_left
 from listen.trim.meter import Fast, Samples
-from listen.trim.route import EDGE_MHZ, Leg, Route, rung_mhz
+from listen.trim.route import EDGE_MHZ, RUNG_KHZ, Leg, Route, rung_mhz
 from listen.trim.said import Ask, Frame, Say, Stage, Weight
 
 JUDGE_S = 1.0  # what is heard of a stop before it is judged
+PAIR_S = 5.0  # what is heard of a carrier before it is no picture
+PIECE_S = 0.02  # longer blocks are taken apart, or they would be judged as of their end
 SAME_MHZ = 0.012
 BESIDE_MHZ = 0.45  # a stop so near to the goal's is a step aside
-PATIENCE_S = 20.0
+PATIENCE_S = 12.0
 OPEN_SPOT = "An open spot, where no station is and it roars: the yardstick."
 NOT_OPEN = {
     "silent": "Nothing comes in: is the radio on, and its cable in the line-in?",
@@ -47,6 +51,7 @@ class Guide:
     radio       the receiver
     rate_hz     samples a second of what is heard
     patience_s  how long an empty rung is waited at before the radio is to look around
+    open_mhz    dial stops where the band is thought to be open, the surest first
     done_s      at the goal, held so long, the sides are asked for without a key; None: never
     """
 
@@ -59,6 +64,7 @@ class Guide:
         patience_s: float = PATIENCE_S,
         done_s: float | None = None,
         within_khz: float = WITHIN_KHZ,
+        open_mhz: Sequence[float] = (),
     ) -> None:
         self.route, self.radio = route, radio
         self.stage: Stage = "roar"
@@ -68,6 +74,7 @@ class Guide:
         self.last_heard_mhz: float | None = None
         self._patience_s, self._done_s, self._within_khz = patience_s, done_s, within_khz
         self._ear = Ear(rate_hz)
+        self._open_mhz = list(open_mhz)
         self._leg = 0
         self._rung = 0  # where the radio stands or is wanted
         self._heard_rung: int | None = None  # where the carrier was last
@@ -78,6 +85,7 @@ class Guide:
         self._kind_known = False
         self._sides_db: dict[float, float] = {}
         self._pairs: list[tuple[str, float]] = []
+        self._judge_again_s = 0.0
         self._says: list[Say] = []
 
     # What the outside tells
@@ -85,22 +93,28 @@ class Guide:
     def begin(self) -> list[Say]:
         """The opening sentences; the first wish is an open spot."""
         self._tell("note", *words.opening(self.route))
-        self.ask = Ask(None, OPEN_SPOT)
+        self._ask_open()
         return self._due()
 
     def dial_set(self, dial_mhz: float | None) -> None:
         """The radio stands there now; None is an open spot."""
         wanted, self.ask = self.ask, None
-        if self.stage == "goal" and self._ear.heard_s >= LONGEST_S:
-            self._sides_db = {}
-            self._keep_side()  # what was heard at the goal serves the sides
+        if self.stage == "goal":  # what was heard there serves the sides
+            self._keep_goal()
         self._ear.dial_set(dial_mhz)
         self._empty_since_s = self._ear.now_s
         self._held_since_s, self._kind_known = None, False
         if self.stage in ("roar", "done") or dial_mhz is None:
             return
         if wanted is None or wanted.dial_mhz is None or _apart(dial_mhz, wanted.dial_mhz):
-            self._went_elsewhere(dial_mhz)
+            self._went_elsewhere(dial_mhz, wanted)
+
+    @property
+    def carries_on_from_mhz(self) -> float | None:
+        """Where the carrier was heard last, true MHz: from there a trim can go on."""
+        if self.last_heard_mhz is None:
+            return None
+        return round(self.last_heard_mhz - self.route.dial_error_khz / 1e3, 4)
 
     def enter(self) -> None:
         """The person pressed a key while no dial position was wanted."""
@@ -113,7 +127,9 @@ class Guide:
 
     def hear(self, samples: Samples) -> list[Frame]:
         """Take a block of sound, shape (n, channels), and give the readings it completes."""
-        return [self._frame(fast) for fast in self._ear.hear(samples)]
+        size = max(1, round(PIECE_S * self._ear.rate_hz))
+        pieces = (samples[first : first + size] for first in range(0, len(samples), size))
+        return [self._frame(fast) for piece in pieces for fast in self._ear.hear(piece)]
 
     def _frame(self, fast: Fast) -> Frame:
         self._ear.saw(fast)
@@ -156,12 +172,17 @@ class Guide:
         if self._ear.heard_s < ROAR_S:
             return
         found = self._ear.learn_roar(now_s)
-        if found == "good":
+        if found in ("good", "restless"):
             self._tell("note", "That is the open band's roar.")
+            if found == "restless":
+                self._tell("warn", words.RESTLESS)
             self._begin_leg()
         else:
             self._tell("warn", NOT_OPEN[found])
-            self.ask = Ask(None, OPEN_SPOT)
+            self._ask_open()
+
+    def _ask_open(self) -> None:
+        self.ask = Ask(self._open_mhz.pop(0) if self._open_mhz else None, OPEN_SPOT)
 
     def _at_start(self, now_s: float) -> None:
         if self._ear.heard_s < JUDGE_S:
@@ -217,10 +238,15 @@ class Guide:
             self._next_side()
 
     def _at_pair(self, now_s: float) -> None:
-        if self._ear.heard_s < LONGEST_S:
+        if self._ear.heard_s < LONGEST_S or now_s < self._judge_again_s:
+            return
+        self._judge_again_s = now_s + JUDGE_S / 2
+        held = self._ear.is_held(now_s)
+        buzz = held and self._ear.kind() == "buzz"
+        if held and not buzz and self._ear.heard_s < PAIR_S:
             return
         what, _ = self._pairs.pop(0)
-        if self._ear.is_held(now_s) and self._ear.kind() == "buzz":
+        if buzz:
             self._pairs.clear()
             self.moved = words.PAIRS[what]
         self._next_pair()
@@ -261,8 +287,15 @@ class Guide:
             self._tell("do", f"Now turn {words.TRIMMERS[leg.trimmer]}.")
         if self._last == 0:
             self._wish(0, "goal", "The goal's stop. The radio waits here for the carrier.")
+        elif self._begins_off_dial():
+            self._wish(0, "ahead", "The first stop that the dial reaches: it has to come here.")
         else:
             self._wish(0, "start", "Here the console should be heard.")
+
+    def _begins_off_dial(self) -> bool:
+        """Whether the carrier begins beyond the first rung, where no dial stop hears it."""
+        begins_mhz = (self._here.from_mhz or 0.0) + self.route.dial_error_khz / 1e3
+        return abs(begins_mhz - self._dial(0)) > 1.5 * RUNG_KHZ / 1e3
 
     def _heard_at(self, rung: int) -> None:
         before = self._heard_rung
@@ -283,7 +316,9 @@ class Guide:
     def _look_around(self, why: str) -> None:
         here, heard = self._rung, self._heard_rung
         heard = here if heard is None else heard
-        order = dict.fromkeys((heard, heard - 1, here + 1, heard - 2, here + 2))
+        order = dict.fromkeys(
+            (heard, heard - 1, here + 1, heard - 2, heard - 3, here + 2, heard - 4)
+        )
         low_mhz, high_mhz = self.radio.band_mhz
         self._looks = [r for r in order if r != here and low_mhz <= self._dial(r) <= high_mhz]
         self._tell("note", why)
@@ -304,15 +339,23 @@ class Guide:
         ahead = min(max(rung + 1, 0), self._last)
         self._wish(ahead, self._stage_of(ahead), "Here it has to come next.")
 
-    def _went_elsewhere(self, dial_mhz: float) -> None:
+    def _went_elsewhere(self, dial_mhz: float, wanted: Ask | None) -> None:
         """The radio was set to a stop that was not asked for: make the best of it."""
+        if self.stage == "pair":
+            near = [pair for pair in self._pairs if abs(pair[1] - dial_mhz) < BESIDE_MHZ / 4]
+            self._pairs = [*near, *(pair for pair in self._pairs if pair not in near)]
+            self.ask = None if near else wanted
+            return
         away_mhz = abs(dial_mhz - self._here.place.dial_mhz)
-        if self.stage in ("goal", "sides") and SAME_MHZ < away_mhz < BESIDE_MHZ:
-            self.stage = "sides"
-        elif self.stage != "sides":
-            nearest = range(-2, self._last + 3)
-            self._rung = min(nearest, key=lambda rung: abs(self._dial(rung) - dial_mhz))
-            self.stage = self._stage_of(self._rung)
+        if self.stage in ("goal", "sides") and away_mhz < BESIDE_MHZ:
+            self.stage = "goal" if away_mhz <= SAME_MHZ and self.stage == "goal" else "sides"
+            return
+        rungs = range(-2, self._last + 3)
+        nearest = min(rungs, key=lambda rung: abs(self._dial(rung) - dial_mhz))
+        if abs(self._dial(nearest) - dial_mhz) < BESIDE_MHZ:
+            self._rung, self.stage = nearest, self._stage_of(nearest)
+        else:
+            self.ask = wanted  # nothing on the way is heard from there
 
     # The goal
 
@@ -332,16 +375,25 @@ class Guide:
         if dial_mhz is not None:
             self._sides_db[dial_mhz] = quieting_db or 0.0
 
-    def _begin_sides(self) -> None:
-        self.stage, self._sides_db = "sides", {}
-        if self._ear.heard_s >= LONGEST_S:
+    def _keep_goal(self) -> None:
+        """Begin the sides with the goal itself, where it was held for long enough just now."""
+        self._sides_db = {}
+        held_since_s = self._held_since_s
+        if held_since_s is not None and self._ear.now_s - held_since_s >= LONGEST_S:
             self._keep_side()
+
+    def _begin_sides(self) -> None:
+        self.stage = "sides"
+        self._keep_goal()
         self._tell("do", "Take the tool away: the radio goes one step either side.")
         self._next_side()
 
     def _next_side(self) -> None:
         place, route = self._here.place, self.route
         wanted = next_sides(place.dial_mhz, self._sides_db, self.radio, route.stations_mhz)
+        if wanted is not None and wanted == self._ear.dial_mhz:
+            self._ear.dial_set(wanted)  # it stands there: listen anew
+            return
         if wanted is not None:
             self.ask = Ask(wanted, "How far is it off?")
             return

@@ -19,7 +19,8 @@ from listen.radio import Radio
 from listen.trim.route import step_khz
 
 ASIDE_KHZ = 120.0  # about where a radio's cliffs stand
-TOP_DB = 6.0  # a side this much noisier than the middle is on a cliff
+# A side is on a cliff, or beyond, where it is so much noisier than the middle, and noisy at all.
+TOP_DB, CLIFF_DB = 6.0, 18.0
 MOST_ASIDE = 3  # steps either side
 BESIDE_STATION_MHZ = 0.15  # a station's own cliff reaches so far
 WITHIN_KHZ = 100.0
@@ -73,7 +74,7 @@ def next_sides(
                 continue
             if mhz not in heard_db:
                 return mhz
-            open_side[side] = heard_db[mhz] >= top_db - TOP_DB
+            open_side[side] = heard_db[mhz] >= min(top_db - TOP_DB, CLIFF_DB)
     return None
 
 

@@ -115,6 +115,10 @@ LOST = (
     "It is nowhere near. Turn the trimmer slowly back until the meter comes up; if it does not, "
     "sweep again."
 )
+RESTLESS = (
+    "This roar is restless, as if the system took noise away: see listen check, or the meter "
+    "shows less than there is."
+)
 STEP_AHEAD = "Stop turning until the dial is set, then turn on until it is heard."
 AT_GOAL = "Then turn on slowly: until it is quiet, past the peak, and back to the middle."
 PAIRS = {

@@ -1,0 +1,283 @@
+"""`listen trim`: the live guide at the trimmer."""
+
+import contextlib
+import sys
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated, Any, Literal, cast
+
+import typer
+
+from listen.cautions import CAUTIONS, TRIMMING
+from listen.channels import Channel, by_name, in_aeronautical_band, mhz_from
+from listen.commands.dialler import Dialler, Keys, unechoed
+from listen.commands.here import Here, here_from, refuse_unknown
+from listen.commands.meter_view import MeterView
+from listen.commands.screen import sentence
+from listen.commands.trimlog import TrimLog, go_on
+from listen.errors import BadDial, ListenError
+from listen.trim import Ask, Frame, Guide, Route, Say, route_to
+from listen.tuner import Command
+
+DONE_S = 8.0  # held so long where no key can tell
+QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
+BLOCK_S = 0.01
+KEY = "  (Enter when it is there)"
+KEYS = "Enter: at the goal, measure what is left; on the way, see where it is.  q Enter: stop."
+
+
+def trim(
+    folder: Annotated[
+        Path | None,
+        typer.Argument(help="A sweep of the console as it is now; tells where it starts."),
+    ] = None,
+    to: Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit.")] = "",
+    start: Annotated[
+        str | None,
+        typer.Option("--from", metavar="MHZ", help="Its sound carrier now, if no sweep tells it."),
+    ] = None,
+    wait: Annotated[
+        bool, typer.Option("--wait", help="Wait at the goal; no stops on the way.")
+    ] = False,
+    trimmer: Annotated[
+        str | None,
+        typer.Option(metavar="picture|sound", help="Only this one is turned.  [as needed]"),
+    ] = None,
+    wanted: Annotated[
+        str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
+    ] = None,
+    band: Annotated[
+        str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
+    ] = None,
+    step_khz: Annotated[
+        float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")
+    ] = None,
+    open_spot: Annotated[
+        str | None, typer.Option("--open", metavar="MHZ", help="A dial stop that roars.")
+    ] = None,
+    dwell: Annotated[
+        float | None,
+        typer.Option(metavar="S", help="Time to set the dial when told; needs no key."),
+    ] = None,
+    tune_with: Annotated[
+        str | None,
+        typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
+    ] = None,
+    sound: Annotated[
+        bool, typer.Option("--sound", help="A tone that rises as the carrier comes in.")
+    ] = False,
+    output: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The loudspeaker of that tone.  [default]")
+    ] = None,
+    bell: Annotated[bool, typer.Option("--bell", help="Ring when something is to do.")] = False,
+    within: Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")] = 100.0,
+    log: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")
+    ] = None,
+    replay: Annotated[
+        Path | None,
+        typer.Option(metavar="TAKE", help="A long recording, or a folder, instead of the line-in."),
+    ] = None,
+    marks: Annotated[
+        Path | None,
+        typer.Option(metavar="CSV", help="With a take: start_s,dial_mhz, when the dial was set."),
+    ] = None,
+) -> None:
+    """Guide the trimmer, live, until the sound carrier sits on a channel.
+
+    Says where to set the dial, stop by stop, and shows a meter that follows the trimmer: clarity,
+    warmer or colder, passed the peak, hold.  It notices from the order of what it hears if the
+    carrier runs the wrong way.  At the end it asks for one step of the dial either side and says
+    what is left, in kHz.  A log is written beside the sweep.
+
+    Exit status: 0 on target, 1 not or not sure, 2 a fault, 130 stopped.
+
+    \b
+    Example:
+      listen trim my-sweep --to au-air:4
+      listen trim --to au-air:4 --from 107.72 --sound --bell
+      listen trim --to au-air:4 --wait --tune-with 'tune-my-radio {hz}' --open 90.3
+      listen trim --to au-air:4 --from 107.72 --replay take.flac --marks marks.csv
+    """
+    goal = _goal(to)
+    if trimmer not in (None, "picture", "sound"):
+        raise BadDial(f"--trimmer {trimmer} came: a modulator has picture and sound")
+    if not 1 <= within <= 1000:
+        raise BadDial(f"--within {within:g} came: give kHz, 1 to 1000")
+    start_mhz = None if start is None else mhz_from(start, "sound carrier")
+    here = here_from(folder, start_mhz, band, step_khz)
+    if not wait:
+        refuse_unknown(here, folder, "type it with --from MHZ, or --wait at the goal")
+    if open_spot is not None:
+        here = replace(here, open_mhz=(mhz_from(open_spot, "dial position"), *here.open_mhz))
+    route = route_to(
+        goal,
+        here.radio,
+        from_mhz=here.sound_mhz,
+        spacing_mhz=here.spacing_mhz,
+        trimmer=cast(Literal["picture", "sound"] | None, trimmer),
+        wait=wait,
+        stations_mhz=here.stations_mhz,
+        dial_error_khz=here.dial_error_khz,
+        spread_khz=here.spread_khz,
+    )
+    if replay is not None:
+        raise typer.Exit(_replayed(replay, marks, route, here, within, log))
+    for caution in _cautions(goal):
+        sentence(f"Caution: {caution}")
+    path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
+    _live(route, here, within, path, _Means(wanted, dwell, tune_with, sound, output, bell))
+
+
+class _Means:
+    """How it is heard, tuned and told."""
+
+    def __init__(
+        self,
+        wanted: str | None,
+        dwell: float | None,
+        tune_with: str | None,
+        sound: bool,
+        output: str | None,
+        bell: bool,
+    ) -> None:
+        if dwell is not None and not 0.5 <= dwell <= 600:
+            raise BadDial(f"--dwell {dwell:g} came: give seconds, 0.5 to 600")
+        self.wanted, self.dwell = wanted, dwell
+        self.command = None if tune_with is None else Command(tune_with)
+        self.sound, self.output, self.bell = sound or output is not None, output, bell
+
+
+def _goal(to: str) -> Channel:
+    if not to:
+        raise BadDial("where to was not said: name a channel, as in --to au-air:4")
+    return by_name(to)
+
+
+def _cautions(goal: Channel) -> tuple[str, ...]:
+    more: tuple[str, ...] = ()
+    if in_aeronautical_band(goal.sound_mhz) or in_aeronautical_band(goal.picture_mhz):
+        more = (
+            f"{goal.name} has a carrier between 108 and 137 MHz, where aircraft navigate and "
+            "speak: a modulator may stay there only in shielded cable, its can closed.",
+        )
+    return (*more, *CAUTIONS, *TRIMMING)
+
+
+def _status(guide: Guide) -> int:
+    return 0 if guide.left is not None and guide.left.on_target else 1
+
+
+def _live(route: Route, here: Here, within: float, path: Path, means: _Means) -> None:
+    from listen.capture import LineIn, choose
+    from listen.capture.cue import Cue
+
+    source = choose(means.wanted)
+    guide: Guide | None = None
+    try:
+        with contextlib.ExitStack() as stack:
+            line = stack.enter_context(LineIn(source, block_s=BLOCK_S, low_delay=True))
+            record = TrimLog(path, live=True)
+            stack.callback(record.file.close)
+            keyless = means.dwell is not None or means.command is not None
+            guide = Guide(
+                route,
+                here.radio,
+                line.rate_hz,
+                within_khz=within,
+                open_mhz=here.open_mhz,
+                done_s=DONE_S if keyless else None,
+                **({"patience_s": QUICK_S} if means.command else {}),
+            )
+            cue = stack.enter_context(Cue(means.output)) if means.sound else None
+            stack.enter_context(unechoed())
+            keys = Keys()
+            dialler = Dialler(keys, means.dwell, means.command)
+            view = stack.enter_context(MeterView(f"goal {route.goal.name}", means.bell))
+            for said in guide.begin():
+                view.say(said)
+            view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))
+            _loop(guide, line.blocks(), keys, dialler, view, record, cue)
+    except KeyboardInterrupt:
+        print(f"\nStopped.  {go_on(guide, path)}", file=sys.stderr)
+        raise typer.Exit(130) from None
+    except ListenError as why:
+        if guide is None:
+            raise
+        raise type(why)(f"{why}\n{go_on(guide, path)}") from why
+    sentence(f"The log is in {path}.")
+    raise typer.Exit(_status(guide))
+
+
+def _loop(
+    guide: Guide,
+    blocks: Iterable[Any],
+    keys: Keys,
+    dialler: Dialler,
+    view: MeterView,
+    record: TrimLog,
+    cue: Any,
+) -> None:
+    """Hear, show and obey until the guide is done or the person stops."""
+    asked: Ask | None = None
+    frames: list[Frame] = []
+    for block in blocks:
+        for frame in guide.hear(block):
+            view.show(frame)
+            record.frame(frame, guide)
+            frames = [frame]
+        if not frames:
+            continue
+        now_s = frames[-1].t_s
+        if cue is not None:
+            cue.set(frames[-1].clarity)
+        typed = keys.next()
+        if guide.stage == "done" or typed in ("q", "quit"):
+            return
+        if guide.ask is not None and guide.ask is not asked:
+            asked = guide.ask
+            view.want(asked, KEY if dialler.needs_key else "")
+            dialler.want(asked.dial_mhz, now_s)
+            typed = None if typed == "" else typed  # pressed before it was asked
+        elif guide.ask is not None and dialler.is_set(now_s, typed):
+            view.is_set()
+            guide.dial_set(guide.ask.dial_mhz)
+        elif guide.ask is None and typed == "":
+            guide.enter()
+
+
+def _replayed(
+    take: Path, marks: Path | None, route: Route, here: Here, within: float, log: Path | None
+) -> int:
+    """Guide by a recording instead of a line-in."""
+    from listen.commands.replay import Turned, folder_events, read_marks, take_events
+
+    if take.is_dir():
+        rate_hz, events = folder_events(take)
+    elif marks is None:
+        raise BadDial(f"{take} alone does not tell where the dial stood: add --marks CSV")
+    else:
+        rate_hz, events = take_events(take, read_marks(marks))
+    guide = Guide(route, here.radio, rate_hz, within_khz=within)
+    with contextlib.ExitStack() as stack:
+        record = None
+        if log is not None:
+            record = TrimLog(log, live=False)
+            stack.callback(record.file.close)
+        view = stack.enter_context(MeterView(f"goal {route.goal.name}"))
+        for said in guide.begin():
+            view.say(said)
+        for event in events:
+            if isinstance(event, Turned):
+                at = "an open spot" if event.dial_mhz is None else f"{event.dial_mhz:g} MHz"
+                view.say(Say("note", f"The dial was set to {at}."))
+                guide.dial_set(event.dial_mhz)
+                continue
+            for frame in guide.hear(event):
+                view.show(frame)
+                if record is not None:
+                    record.frame(frame, guide)
+    if guide.left is None:
+        sentence("The recording ends before a step either side told what is left.")
+    return _status(guide)

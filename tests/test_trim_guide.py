@@ -1,0 +1,181 @@
+"""The guide at the trimmer, fed with what the model bench's radio plays."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from trim_person import CONSOLE, OPEN_MHZ, Person, begun, station
+
+from listen.channels import by_name
+from listen.radio import Radio
+from listen.trim import route_to
+
+GOAL = by_name("au-air:4")  # sound on 100.75
+RADIO = Radio(step_khz=100.0)
+
+
+def led(from_mhz=101.2, **more):
+    return begun(route_to(GOAL, RADIO, from_mhz=from_mhz, **more), RADIO)
+
+
+def test_a_console_is_led_down_the_ladder_and_what_is_left_is_told():
+    person = Person(led(), turns=-50.0, stops=100.75)
+    assert person.work()
+    left = person.guide.left
+    true_left_khz = 1e3 * (100.75 - person.sound_mhz)
+    # 40 benches by chance: 8 kHz rms about the truth, docs/trim.md.  Three times that.
+    assert left.left_khz == pytest.approx(true_left_khz, abs=24)
+    assert left.interval_95_khz[0] <= true_left_khz <= left.interval_95_khz[1]
+    assert left.on_target is True
+    assert person.walked[:4] == [OPEN_MHZ, 101.1, 100.9, 100.7]
+    assert person.said("after 101.1: it runs the right way")
+    assert not person.said("Wrong way")
+    assert "both carriers moved together" in person.guide.moved
+    assert person.words[-1] == "DONE"
+
+
+def test_the_wrong_way_is_told_from_the_order_and_the_hand_turns_round():
+    person = Person(led(), turns=+25.0, stops=100.75)
+    assert person.work(lambda p: p.said("Wrong way"), 40.0)
+    assert person.sound_mhz > 101.2
+    (warned,) = person.said("Wrong way")
+    assert warned.kind == "warn"
+    assert "heard on 101.1 MHz and is now on 101.5" in warned.text
+    assert person.work(lambda p: p.said("after 101.5: it runs the right way"), 40.0)
+
+
+def test_a_carrier_that_stays_is_no_wrong_way():
+    person = Person(led(), turns=0.0, stops=101.2)
+    person.work(lambda p: p.said("It is still on"), 40.0)
+    assert person.said("It is still on 101.1 MHz. Turn on, the same way.")
+    assert not person.said("Wrong way")
+
+
+def test_what_was_turned_past_the_goal_is_found_beyond_it():
+    person = Person(led(), turns=-50.0, stops=100.75)
+    assert person.work(lambda p: p.guide.stage == "goal" and p.guide.ask is None, 40.0)
+    person.turn(-1e3 * (person.sound_mhz - 100.4))
+    person.turns = 0.0
+    assert person.work(lambda p: p.said("gone past the goal"), 40.0)
+
+
+def test_at_the_goal_the_words_follow_the_carrier():
+    guide = led(wait=True)
+    person = Person(guide, turns=-50.0, stops=101.2)
+    person.set_dial(None)
+    person.listen(3.0)
+    person.set_dial(guide.ask.dial_mhz)
+    person.listen(3.0)
+    assert person.words[-1] == "TURN"
+    person.turn(-325)  # to the cliff
+    person.listen(0.6)
+    assert person.words[-1] == "WARMER"
+    person.turn(-150)
+    person.listen(2.5)
+    assert person.words[-1] == "HOLD"
+    person.turn(-210)  # out on the far side
+    person.listen(2.0)
+    assert person.words[-1] == "PASSED"
+    person.turn(200)
+    person.listen(2.5)
+    assert person.words[-1] == "HOLD"
+
+
+def test_programme_does_not_move_the_words():
+    """Music on the plateau hides the hiss now and then; the big word stays."""
+    guide = led(wait=True)
+    person = Person(guide, turns=0.0, stops=101.2, console=replace(CONSOLE, sound_mhz=100.74))
+    person.set_dial(None)
+    person.listen(3.0)
+    person.set_dial(guide.ask.dial_mhz)
+    person.listen(3.0)
+    person.words.clear()
+    fast = [frame.quieting_db for frame in person.listen(8.0)]
+    assert np.ptp(fast) > 10  # the meter itself does move
+    assert set(person.words) == {"HOLD"}
+
+
+def test_a_picture_at_the_goal_is_no_sound():
+    """Down from above, waiting at the goal: the picture's buzz passes before the tune."""
+    guide = begun(route_to(GOAL, RADIO, from_mhz=106.9, wait=True), RADIO)
+    console = replace(CONSOLE, sound_mhz=106.25)  # its picture stands on 100.75
+    person = Person(guide, turns=0.0, stops=106.25, console=console)
+    person.set_dial(None)
+    person.listen(3.0)
+    person.set_dial(guide.ask.dial_mhz)
+    person.listen(4.0)
+    assert person.said("That is the picture carrier")
+    person.turn(-500)
+    person.listen(2.0)
+    person.turn(-5000)
+    person.listen(4.0)
+    assert person.said("The tune after the picture's buzz: this is the sound carrier.")
+
+
+def test_a_tune_before_any_buzz_on_the_way_down_may_be_a_mirror():
+    guide = begun(route_to(GOAL, RADIO, from_mhz=107.9, wait=True), RADIO)
+    person = Person(guide, turns=0.0, stops=100.75, console=replace(CONSOLE, sound_mhz=100.75))
+    person.set_dial(None)
+    person.listen(3.0)
+    person.set_dial(guide.ask.dial_mhz)
+    person.listen(4.0)
+    assert person.said("a mirror of the sound may come first")
+
+
+def test_that_only_the_sound_moved_is_told_by_the_picture_that_stayed():
+    person = Person(led(), turns=-50.0, stops=100.75, moves="sound")
+    assert person.work()
+    assert person.guide.left.on_target is True
+    assert "only the sound moved" in person.guide.moved
+
+
+def test_two_trimmers_are_two_legs():
+    """A spacing of 6 MHz for a channel of 5.5: the picture's first, then the sound's."""
+    console = replace(CONSOLE, sound_mhz=101.65, spacing_mhz=6.0)
+    guide = led(from_mhz=101.65, spacing_mhz=6.0)
+    person = Person(guide, turns=-50.0, stops=101.25, console=console)
+    assert person.work(lambda p: p.said("the sound trimmer:")[1:])
+    assert person.console.picture_mhz == pytest.approx(GOAL.picture_mhz, abs=0.026)
+    person.moves, person.stops = "sound", 100.75
+    assert person.work()
+    assert guide.left.on_target is True
+    assert "the spacing is right" in guide.moved
+
+
+def test_a_station_is_no_yardstick():
+    person = Person(led(), turns=0.0, stops=101.2, stations=station(OPEN_MHZ))
+    person.set_dial(None)
+    person.listen(3.0)
+    assert person.said("That is no open spot")
+    assert person.guide.ask.dial_mhz is None
+    assert person.guide.stage == "roar"
+
+
+def test_silence_is_no_yardstick_and_no_carrier():
+    guide = led()
+    guide.begin()
+    guide.dial_set(None)
+    nothing = np.zeros((48_000, 1), np.float32)
+    says = [said for _ in range(3) for frame in guide.hear(nothing) for said in frame.says]
+    assert any("Nothing comes in" in said.text for said in says)
+    assert guide.stage == "roar"
+    guide.dial_set(None)
+    frames = guide.hear(nothing)
+    assert {frame.word for frame in frames} == {"SILENT"}
+    assert {frame.clarity for frame in frames} == {None}
+
+
+def test_a_dial_set_elsewhere_is_made_the_best_of():
+    """Stops either side of the goal count, whoever asked for them."""
+    person = Person(led(), turns=0.0, stops=100.74, console=replace(CONSOLE, sound_mhz=100.74))
+    for dial_mhz in (None, 100.7, 100.5, 100.6, 100.8, 100.9):
+        person.set_dial(dial_mhz)
+        person.listen(3.0)
+    assert person.guide.left.left_khz == pytest.approx(10, abs=24)
+
+
+def test_where_it_goes_on_is_where_it_was_heard_last():
+    person = Person(led(dial_error_khz=40.0), turns=-50.0, stops=100.75)
+    assert person.guide.carries_on_from_mhz is None
+    assert person.work(lambda p: p.said("after 101.2"), 40.0)
+    assert person.guide.carries_on_from_mhz == pytest.approx(101.0 - 0.04)

@@ -1,0 +1,108 @@
+"""Where the dial goes, and the ladder: arithmetic of a dial's stops and a channel's carriers."""
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listen.channels import by_name
+from listen.errors import BadDial
+from listen.radio import Radio
+from listen.trim import ladder, nearest_stop, route_to
+from listen.trim.left import next_sides
+from listen.trim.route import rung_mhz
+
+# ITU-R BT.470: sound 5.5 MHz above the picture in system B; 6 in I, 6.5 in D.
+AU_4 = by_name("au-air:4")
+STEPS = st.sampled_from([10.0, 25.0, 50.0, 100.0, 200.0])
+
+
+@given(mhz=st.floats(87.5, 108.0), step=STEPS, error=st.floats(-60, 60))
+def test_the_nearest_stop_is_the_nearest_and_its_offset_leads_back(mhz, step, error):
+    radio = Radio(step_khz=step)
+    place = nearest_stop(mhz, radio, error)
+    steps = (place.dial_mhz - 87.5) * 1e3 / step
+    assert steps == pytest.approx(round(steps), abs=1e-6)
+    assert place.dial_mhz + place.offset_khz / 1e3 == pytest.approx(mhz + error / 1e3, abs=1e-6)
+    if 87.5 <= mhz + error / 1e3 <= 107.8:
+        assert abs(place.offset_khz) <= step / 2 + 1e-6
+
+
+@given(start=st.floats(88, 107.5), goal=st.floats(88, 107.5), step=STEPS)
+def test_a_ladder_hands_the_carrier_on_and_ends_at_the_goal(start, goal, step):
+    radio = Radio(step_khz=step)
+    goal_mhz = nearest_stop(goal, radio).dial_mhz
+    rungs = ladder(start, goal_mhz, radio)
+    assert rungs[-1] == goal_mhz
+    assert abs(rungs[0] - start) <= 0.1 + 1e-6
+    gaps = [b - a for a, b in pairwise(rungs)]
+    assert all(abs(gap) <= 0.2 + 1e-6 for gap in gaps)
+    assert all(gap * (goal_mhz - start) > 0 for gap in gaps)
+
+
+def test_no_rung_is_put_on_a_station():
+    stations = (101.5, 101.6)
+    rungs = ladder(102.3, 100.7, Radio(step_khz=100.0), stations)
+    assert rungs == (102.3, 102.1, 101.9, 101.3, 101.1, 100.9, 100.7)
+
+
+def test_beyond_its_ends_a_ladder_goes_on():
+    (leg,) = route_to(AU_4, Radio(step_khz=100.0), from_mhz=101.2).legs
+    assert leg.rungs == (101.1, 100.9, 100.7)
+    assert [rung_mhz(leg, number) for number in (-2, -1, 3)] == [101.5, 101.3, 100.5]
+
+
+def test_one_trimmer_where_the_spacing_is_the_channels():
+    (leg,) = route_to(AU_4, Radio(), from_mhz=102.2, spacing_mhz=5.48).legs
+    assert (leg.trimmer, leg.upward, leg.to_mhz) == ("picture", False, 100.75)
+    assert (leg.place.dial_mhz, leg.place.offset_khz) == (100.7, 50.0)
+
+
+def test_two_trimmers_where_the_spacing_is_another_systems():
+    """6 MHz apart: with the picture right on 95.25 the sound stands on 101.25."""
+    first, second = route_to(AU_4, Radio(), from_mhz=103.0, spacing_mhz=6.0).legs
+    assert (first.trimmer, first.to_mhz) == ("picture", 101.25)
+    assert (second.trimmer, second.from_mhz, second.to_mhz) == ("sound", 101.25, 100.75)
+
+
+def test_the_sound_trimmer_alone_where_the_picture_is_right():
+    (leg,) = route_to(AU_4, Radio(), from_mhz=101.25, spacing_mhz=6.0).legs
+    assert (leg.trimmer, leg.from_mhz) == ("sound", 101.25)
+
+
+def test_a_trimmer_can_be_asked_for_and_waiting_needs_no_ladder():
+    (leg,) = route_to(AU_4, Radio(), from_mhz=102.2, trimmer="sound", wait=True).legs
+    assert (leg.trimmer, leg.rungs) == ("sound", (100.7,))
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("us-air:2", r"59\.75 MHz cannot be heard on a dial from 87\.5 to 108"),
+        ("uk-vhf-405:9", "is AM, which an FM radio cannot play"),
+    ],
+)
+def test_a_goal_that_cannot_be_heard_is_refused(name, says):
+    with pytest.raises(BadDial, match=says):
+        route_to(by_name(name), Radio(), from_mhz=100.0)
+
+
+def test_a_station_on_the_goal_is_said():
+    route = route_to(AU_4, Radio(), from_mhz=102.2, stations_mhz=(100.7,))
+    assert "A station sits beside 100.7 MHz" in route.warnings[0]
+
+
+def test_the_sides_go_outward_until_both_fell_off_the_top():
+    radio, heard = Radio(step_khz=100.0), {}
+    true = {100.7: 30.0, 100.6: 29.0, 100.8: 14.0, 100.5: 2.0}
+    asked = []
+    while (mhz := next_sides(100.7, heard, radio)) is not None:
+        asked.append(mhz)
+        heard[mhz] = true[mhz]
+    assert asked == [100.7, 100.6, 100.8, 100.5]
+
+
+def test_sides_beside_a_station_are_left_out():
+    heard = {100.7: 30.0, 100.6: 1.0}
+    assert next_sides(100.7, heard, Radio(step_khz=100.0), (100.9,)) is None
