@@ -13,7 +13,7 @@ from listen.trim import Ask, Frame, Say
 
 DRAWN_PER_S = 20
 JUMP = 8.0  # of clarity since it was last drawn: not to be waited with
-LEAST_S = 0.02
+LEAST_S = 0.02  # between two drawings
 SAID_EVERY_S = 1.0
 CELLS = 60
 STYLES = {"do": "bold", "good": "bold green", "warn": "bold red", "note": ""}
@@ -114,7 +114,7 @@ class MeterView:
             return
         since_s = frame.t_s - self._drawn_s
         before, now = self._drawn or 0.0, frame.clarity or 0.0
-        if since_s >= 1 / DRAWN_PER_S or (since_s >= LEAST_S and abs(now - before) >= JUMP):
+        if since_s > 0.999 / DRAWN_PER_S or (since_s >= LEAST_S and abs(now - before) >= JUMP):
             self._live.update(self._picture(frame), refresh=True)
             self._drawn_s, self._drawn = frame.t_s, frame.clarity
 

@@ -1,26 +1,26 @@
 """Recordings as the guide would have heard them live: a long take with marks, or a folder.
 
-Marks are a table, `start_s,dial_mhz`: from that second on the dial stood there; the word `open`
-in place of a position is an open spot.  A folder's stops are heard in the order of the walk,
-after the one that roared most, which is the yardstick.
+Marks are those of a long take (listen/folder/marks.py): when the dial was set, and where to; `-`
+where it was being turned.  The first must be an open spot, the yardstick.  A folder's stops are
+heard in the order of the walk, after the one that roared most.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 
-from listen.channels import mhz_from
 from listen.clip import Clip
 from listen.errors import BadFolder, CannotRead
 from listen.folder import read_folder
 from listen.folder.audio import read_part
-from listen.folder.text import plain_name, read_sheet
+from listen.folder.marks import Mark, Marks
 from listen.terminal import followed
 from listen.trim.meter import Samples
 
 PART_S = 20.0
 BLOCK_S = 0.05
+STOP_S = 2.8  # what the guide hears of a stop; a shorter recording is heard again
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,36 +33,7 @@ class Turned:
 Events = Iterator[Turned | Samples]
 
 
-def read_marks(path: Path) -> tuple[tuple[float, float | None], ...]:
-    """When the dial was set, and where to, in the order of time.  Raises BadFolder, CannotRead."""
-    header, *rows = read_sheet(path).rows or ((),)
-    names = [plain_name(name) for name in header]
-    if "start_s" not in names or "dial_mhz" not in names:
-        raise BadFolder(
-            f"{path} has the columns {', '.join(header) or 'none'}: marks need start_s and "
-            "dial_mhz, a row each time the dial was set"
-        )
-    start, dial = names.index("start_s"), names.index("dial_mhz")
-    marks = []
-    for number, row in enumerate(rows, 2):
-        cells = [*row, *names]
-        if not any(row):
-            continue
-        try:
-            at_s = float(cells[start].replace(",", "."))
-        except ValueError:
-            raise BadFolder(
-                f"row {number} of {path} has '{cells[start]}' for start_s: give seconds"
-            ) from None
-        text = cells[dial].strip()
-        opens = text.casefold() == "open"
-        marks.append((at_s, None if opens else mhz_from(text, "dial position")))
-    if not marks or any(b[0] <= a[0] for a, b in pairwise(marks)):
-        raise BadFolder(f"{path} needs at least one mark, each later than the one before")
-    return tuple(marks)
-
-
-def take_events(take: Path, marks: tuple[tuple[float, float | None], ...]) -> tuple[int, Events]:
+def take_events(take: Path, marks: Marks) -> tuple[int, Events]:
     """The rate of a long take, Hz, and what happened in it, in order.  Raises CannotRead."""
     first = read_part(take, 0.0, PART_S)
     if first.spoiled:
@@ -70,18 +41,25 @@ def take_events(take: Path, marks: tuple[tuple[float, float | None], ...]) -> tu
     return first.sample_rate_hz, _of_take(take, first.sample_rate_hz, marks)
 
 
-def _of_take(take: Path, rate_hz: int, marks: tuple[tuple[float, float | None], ...]) -> Events:
-    left = list(marks)
-    begins_s = 0.0
+def _of_take(take: Path, rate_hz: int, marks: Marks) -> Events:
+    left = sorted(marks.marks, key=lambda mark: mark.start_s)
+    now: Mark | None = None
+    begins_s, first_mark = 0.0, True
+    size = round(BLOCK_S * rate_hz)
     while True:
         part = read_part(take, begins_s, begins_s + PART_S)
         if part.spoiled:
             return
-        for first in range(0, len(part.samples), round(BLOCK_S * rate_hz)):
-            block = part.samples[first : first + round(BLOCK_S * rate_hz)]
-            while left and left[0][0] <= begins_s + first / rate_hz:
-                yield Turned(left.pop(0)[1])
-            yield block
+        for first in range(0, len(part.samples), size):
+            at_s = begins_s + first / rate_hz
+            while left and left[0].start_s <= at_s:
+                now = left.pop(0)
+                if now.dial_mhz is not None:
+                    yield Turned(None if first_mark else now.dial_mhz)
+                    first_mark = False
+            over = now is not None and now.end_s is not None and at_s >= now.end_s
+            if now is not None and now.dial_mhz is not None and not over:
+                yield part.samples[first : first + size]
         if len(part.samples) < round(PART_S * rate_hz):
             return
         begins_s += PART_S
@@ -120,5 +98,6 @@ def _of_clips(clips: list[Clip], roaring: int) -> Events:
     for place, clip in enumerate([clips[roaring], *clips]):
         yield Turned(clip.dial_mhz if place else None)
         size = round(BLOCK_S * clip.sample_rate_hz)
-        for first in range(0, len(clip.samples), size):
-            yield clip.samples[first : first + size]
+        for _ in range(math.ceil(STOP_S / clip.duration_s)):
+            for first in range(0, len(clip.samples), size):
+                yield clip.samples[first : first + size]

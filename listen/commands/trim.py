@@ -81,7 +81,9 @@ def trim(
     ] = None,
     marks: Annotated[
         Path | None,
-        typer.Option(metavar="CSV", help="With a take: start_s,dial_mhz, when the dial was set."),
+        typer.Option(
+            metavar="CSV", help="With a take: when the dial was set, as for listen split."
+        ),
     ] = None,
 ) -> None:
     """Guide the trimmer, live, until the sound carrier sits on a channel.
@@ -251,7 +253,8 @@ def _replayed(
     take: Path, marks: Path | None, route: Route, here: Here, within: float, log: Path | None
 ) -> int:
     """Guide by a recording instead of a line-in."""
-    from listen.commands.replay import Turned, folder_events, read_marks, take_events
+    from listen.commands.replay import Turned, folder_events, take_events
+    from listen.folder.marks import read_marks
 
     if take.is_dir():
         rate_hz, events = folder_events(take)

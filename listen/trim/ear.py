@@ -32,6 +32,7 @@ HELD_DB, GONE_DB = 8.0, 4.0  # quieted by so much it has come, by less than that
 FULL_DB = 20.0
 TREND_DB = 1.5
 PASSED_DB = 4.0
+ANYWHERE_MHZ = 98.0  # stands in for the dial on an open spot: no measure depends on it
 SLOW_S = 1.4  # the words' own memory
 
 Yardstick = Literal["good", "restless", "silent", "taken"]
@@ -142,7 +143,7 @@ class Ear:
     def measured(self, last_s: float) -> Measures:
         """All measures of the last seconds."""
         samples = np.concatenate(list(self._kept))[-round(last_s * self.rate_hz) :]
-        return measured(samples, self.rate_hz, self.dial_mhz or 0.0)
+        return measured(samples, self.rate_hz, self.dial_mhz or ANYWHERE_MHZ)
 
     def measured_db(self) -> float | None:
         """Quieting by the analysis's own measure; None where nothing was heard."""

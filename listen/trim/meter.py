@@ -25,7 +25,7 @@ from listen.analysis.spectrum import decibels, hann, mono
 
 Samples = NDArray[np.float32]
 
-TICK_S = 0.02
+TICK_S = 0.025
 WINDOW_S = 0.07
 FRAME_S = 0.0213  # 1024 samples at 48,000 a second
 STEADY_S = 0.7

@@ -1,0 +1,223 @@
+"""How exact a trim ends, how fast its meter is, and what it costs: `python tests/bench_trim.py`.
+
+exact    what is left, against the truth, over benches by chance (--exact N of them)
+latency  over the real sound path, a private sound server as in tests/live: sound that changes is
+         played into it; `listen trim` runs at a terminal.  Counted is from the change arriving at
+         the server's monitor, which is the line-in, to a clarity on the screen that differs by
+         CHANGED points.  Wanted: 100 ms at the 95th percentile
+cost     processor time of that `listen trim`, all its threads, over the same while.  Wanted: 15 %
+         of one core
+
+When the change arrived is read from a recorder of its own at the same monitor; the least delay
+of its blocks, some milliseconds, is not counted.  Exit status 1 where a figure is not met.  No
+test, since times hang on the machine and on what else it does.
+"""
+
+import argparse
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE.parent), str(HERE / "live")]
+
+RATE_HZ = 48_000
+CHANGED = 10.0
+LATENCY_MOST_S, COST_MOST = 0.100, 0.15
+MARK_S = 0.002  # resolution of the reference
+STEP_DB = 15.0
+
+
+def exact(count):
+    """Print how far what is left is from the truth."""
+    from listen.radio import Radio
+    from listen.simulate.air import Console
+    from listen.simulate.bench import Bench
+    from listen.simulate.receiver import Receiver
+    from listen.trim.ear import Ear
+    from listen.trim.left import next_sides, what_is_left
+    from listen.trim.route import nearest_stop
+
+    rng = np.random.default_rng(5)
+    errors, widths, holds, stops = [], [], [], []
+    for seed in range(100, 100 + count):
+        radio = Radio(step_khz=float(rng.choice([100.0, 50.0])))
+        sound_mhz = 100.75 + rng.uniform(-0.1, 0.1)
+        receiver = Receiver(passband_khz=rng.uniform(160, 260))
+        deviation_khz = float(rng.choice([25.0, 50.0]))
+        console = Console(sound_mhz, rng.uniform(18, 40), deviation_khz=deviation_khz, seed=seed)
+        bench = Bench(console=console, receiver=receiver, seed=seed)
+        ear = Ear(RATE_HZ)
+        for fast in ear.hear(bench.hear(90.3, 2.0).samples):
+            ear.saw(fast)
+        assert ear.learn_roar(ear.now_s) == "good"
+        heard = {}
+        goal_mhz = nearest_stop(100.75, radio).dial_mhz
+        while (dial_mhz := next_sides(goal_mhz, heard, radio)) is not None:
+            ear.dial_set(dial_mhz)
+            ear.hear(bench.hear(dial_mhz, 2.0, at_s=3.0 * len(heard)).samples)
+            heard[dial_mhz] = ear.measured_db()
+        left = what_is_left(heard, 100.75, radio)
+        truth = 1e3 * (100.75 - sound_mhz)
+        errors.append(left.left_khz - truth)
+        holds.append(left.interval_95_khz[0] <= truth <= left.interval_95_khz[1])
+        widths.append(left.interval_95_khz[1] - left.interval_95_khz[0])
+        stops.append(len(heard))
+    off = np.abs(errors)
+    print(
+        f"exact    {count} benches: rms {np.sqrt(np.mean(off**2)):.1f} kHz, median "
+        f"{np.median(off):.1f}, largest {off.max():.1f}; intervals {np.median(widths):.0f} kHz "
+        f"wide hold {np.mean(holds):.0%}; {np.mean(stops):.1f} stops each"
+    )
+
+
+class Reference:
+    """Levels at the monitor, with the moment at which each sample arrived there."""
+
+    def __init__(self, server):
+        words = ["parec", "--device=ci.monitor", "--raw", "--latency-msec=5", "--channels=1"]
+        words += [f"--rate={RATE_HZ}", "--format=float32le"]
+        self._process = subprocess.Popen(words, env=server.env, stdout=subprocess.PIPE)
+        self._data, self._least_s, self._frames = [], float("inf"), 0
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def _read(self):
+        while data := os.read(self._process.stdout.fileno(), 4096):
+            now_s = time.monotonic()
+            self._data.append(data)
+            self._frames += len(data) // 4
+            self._least_s = min(self._least_s, now_s - self._frames / RATE_HZ)
+
+    def changes(self):
+        """When the level stepped by STEP_DB, on the clock."""
+        samples = np.frombuffer(b"".join(self._data), np.float32)
+        size = round(MARK_S * RATE_HZ)
+        power = np.square(samples[: samples.size // size * size].reshape(-1, size)).mean(axis=1)
+        level_db = 10 * np.log10(power + 1e-12)
+        found, ahead = [], 25
+        for n in range(ahead, level_db.size - ahead):
+            before = np.median(level_db[n - ahead : n])
+            after = np.median(level_db[n : n + ahead])
+            if abs(after - before) > STEP_DB and (not found or n - found[-1][0] > 150):
+                found.append((n, before, after))
+        exact = []
+        for n, before, after in found:
+            half = (before + after) / 2
+            span = level_db[n - ahead : n + ahead]
+            beyond = (span - half) * (after - before) > 0
+            last_before = np.flatnonzero(~beyond)
+            first = n - ahead + int(last_before[last_before < 2 * ahead - 3].max()) + 1
+            exact.append(self._least_s + first * size / RATE_HZ)
+        return exact
+
+    def close(self):
+        self._process.kill()
+        self._process.wait()
+
+
+class Shown(threading.Thread):
+    """Clarities as they come on the screen, each with its moment."""
+
+    def __init__(self, terminal):
+        super().__init__(daemon=True)
+        self.seen, self.stopped = [], False
+        self._terminal = terminal
+
+    def run(self):
+        while not self.stopped:
+            before = len(self._terminal.all)
+            self._terminal._read(0.2)
+            now_s = time.monotonic()
+            text = self._terminal.all[max(0, before - 12) :]
+            self.seen += [(now_s, float(mark)) for mark in re.findall(r"clarity +(\d+) ", text)]
+
+
+def used_s(pid):
+    """Processor time of a process with all its threads, seconds."""
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def live(changes):
+    """Print latency and cost; give whether both are as wanted."""
+    from conftest import Player, Server, Terminal, needed
+
+    from listen.simulate.air import Console
+    from listen.simulate.bench import Bench
+
+    if missing := needed():
+        print(f"latency  not measured: the real sound path needs {', '.join(missing)}")
+        return False
+    console = Console(100.75, 35.0, programme="silence", picture_db=None)
+    bench = Bench(console=console, seed=101)
+    roar, quiet = (bench.hear(mhz, 4.0).samples for mhz in (90.3, 100.7))
+    rng = np.random.default_rng(7)
+    server = Server()
+    player, reference = Player(server), Reference(server)
+    with tempfile.TemporaryDirectory() as home:
+        words = ("trim", "--to", "au-air:4", "--wait", "--input", "linein", "--log", "log.csv")
+        terminal = Terminal(server, *words, cwd=Path(home))
+        player.play(roar)
+        terminal.expect("Dial to an open spot")
+        terminal.keys("\n")
+        terminal.expect("Dial to 100.7 MHz")
+        terminal.keys("\n")
+        terminal.expect("T U R N")
+        shown = Shown(terminal)
+        shown.start()
+        began_s, used = time.monotonic(), used_s(terminal.process.pid)
+        for number in range(changes):
+            player.play(quiet if number % 2 == 0 else roar)
+            time.sleep(1.0 + rng.uniform(0, 0.2))
+        cost = (used_s(terminal.process.pid) - used) / (time.monotonic() - began_s)
+        shown.stopped = True
+        shown.join()
+        terminal.close()
+    reference.close()
+    player.close()
+    server.close()
+    taken = latencies([t for t in reference.changes() if t > began_s - 0.2], shown.seen)
+    p50, p95 = np.percentile(taken, (50, 95))
+    rate = len(shown.seen) / (shown.seen[-1][0] - shown.seen[0][0])
+    print(
+        f"latency  {len(taken)} of {changes} changes: median {1e3 * p50:.0f} ms, 95th percentile "
+        f"{1e3 * p95:.0f} ms, longest {1e3 * max(taken):.0f} ms; drawn {rate:.1f} times a second"
+    )
+    print(f"cost     {cost:.1%} of one core; load of the machine {os.getloadavg()[0]:.1f}")
+    return p95 <= LATENCY_MOST_S and cost <= COST_MOST and len(taken) >= 0.9 * changes
+
+
+def latencies(arrived, seen):
+    """From each change to the first clarity that differs by CHANGED from the last before it."""
+    taken = []
+    for at_s in arrived:
+        before = [clarity for t_s, clarity in seen if t_s <= at_s]
+        if not before:
+            continue
+        after = [t for t, c in seen if at_s < t < at_s + 0.9 and abs(c - before[-1]) >= CHANGED]
+        if after:
+            taken.append(after[0] - at_s)
+    return taken
+
+
+def main():
+    """All three."""
+    options = argparse.ArgumentParser()
+    options.add_argument("--exact", type=int, default=40)
+    options.add_argument("--changes", type=int, default=60)
+    asked = options.parse_args()
+    good = live(asked.changes) if asked.changes else True
+    if asked.exact:
+        exact(asked.exact)
+    return 0 if good else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,120 @@
+"""`listen trim` from recordings, and what it refuses."""
+
+import csv
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import soundfile
+from trim_person import CONSOLE, OPEN_MHZ, heard
+
+from listen.cli import main
+from listen.simulate.bench import Bench, write_sweep
+
+# (dial, carrier, seconds): the ladder down, the goal, its sides, the picture.
+WALK = (
+    *((OPEN_MHZ, 101.2, 2.5), (101.1, 101.2, 2.0), (100.9, 101.2, 1.5), (100.9, 101.0, 1.5)),
+    *((100.7, 101.0, 1.5), (100.7, 100.85, 1.0), (100.7, 100.74, 2.6), (100.6, 100.74, 2.6)),
+    *((100.8, 100.74, 2.6), (100.5, 100.74, 2.6), (100.9, 100.74, 2.6), (95.2, 100.74, 2.6)),
+)
+
+
+@pytest.fixture(scope="module")
+def take(tmp_path_factory):
+    """A long recording of a trim, and the marks of when its dial was set."""
+    home = tmp_path_factory.mktemp("take")
+    parts, marks, at_s, stood = [], ["time,dial"], 0.0, None
+    for dial_mhz, sound_mhz, lasts_s in WALK:
+        if dial_mhz != stood:
+            marks.append(f"{at_s:g},{dial_mhz:g}")
+            stood = dial_mhz
+        parts.append(heard(moved(sound_mhz), dial_mhz)[: round(lasts_s * 48_000)])
+        at_s += lasts_s
+    soundfile.write(home / "take.flac", np.concatenate(parts), 48_000)
+    (home / "marks.csv").write_text("\n".join(marks) + "\n")
+    return home
+
+
+def moved(sound_mhz):
+    return replace(CONSOLE, sound_mhz=sound_mhz)
+
+
+def trim(*words):
+    return main(["trim", *map(str, words)])
+
+
+def test_a_long_take_is_guided_as_it_was_heard(take, capsys, tmp_path):
+    log = tmp_path / "log.csv"
+    words = ("--replay", take / "take.flac", "--marks", take / "marks.csv", "--log", log)
+    assert trim("--to", "au-air:4", "--from", "101.2", *words) == 0
+    said = capsys.readouterr().out
+    order = ("open band's roar", "Heard on 101.1", "Heard on 100.9 MHz, after 101.1", "On target")
+    places = [said.index(text) for text in order]
+    assert places == sorted(places)
+    left = float(re.search(r"On target: ([+-]\d+) kHz left", said)[1])
+    assert left == pytest.approx(10, abs=24)  # 40 benches: 8 kHz rms, docs/trim.md
+    assert "both carriers moved together" in said
+    assert "\x1b" not in said
+    with log.open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert {row["at"] for row in rows} == {""}
+    seconds = [float(row["t_s"]) for row in rows]
+    assert seconds == sorted(seconds)
+    (result,) = [row for row in rows if row["left_khz"]]
+    assert float(result["left_low_khz"]) < 10 < float(result["left_high_khz"])
+
+
+def test_a_folder_is_replayed_and_nothing_in_it_changes(tmp_path, capsys):
+    folder = tmp_path / "after"
+    stops = (90.3, 100.5, 100.6, 100.7, 100.8, 100.9)
+    write_sweep(Bench(console=moved(100.74), seed=104), folder, stops, dwell_s=2.0)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert trim("--to", "au-air:4", "--wait", "--replay", folder) == 0
+    assert "On target" in capsys.readouterr().out
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+def test_a_take_that_ends_early_is_no_answer(take, tmp_path, capsys):
+    samples, rate_hz = soundfile.read(take / "take.flac", stop=8 * 48_000)
+    soundfile.write(tmp_path / "short.wav", samples, rate_hz)
+    words = ("--replay", tmp_path / "short.wav", "--marks", take / "marks.csv")
+    assert trim("--to", "au-air:4", "--from", "101.2", *words) == 1
+    assert "ends before a step either side" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ([], "where to was not said"),
+        (["--to", "au-air:4"], r"nothing says where .* --from MHZ, or --wait"),
+        (["--to", "us-air:3", "--wait"], r"65\.75 MHz cannot be heard on a dial from 87\.5"),
+        (["--to", "au-air:4", "--wait", "--trimmer", "both"], "--trimmer both came"),
+        (["--to", "au-air:4", "--wait", "--within", "0"], "--within 0 came"),
+        (["--to", "au-air:4", "--wait", "--dwell", "0.1"], r"--dwell 0\.1 came"),
+        (["--to", "au-air:4", "--wait", "--tune-with", "x"], "where the frequency goes"),
+        (["--to", "au-air:4", "--wait", "--replay", "x.wav"], "--marks"),
+        (["no-folder", "--to", "au-air:4"], "there is no folder no-folder"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_sentence(words, says, capsys):
+    assert trim(*words) == 2
+    said = capsys.readouterr().err
+    assert re.search(says, said)
+    assert said.count("\n") == 1
+
+
+def test_a_sweep_without_a_console_does_not_tell_where_it_starts(tmp_path, capsys):
+    folder = tmp_path / "empty"
+    write_sweep(Bench(seed=104), folder, (98.0, 98.1, 98.2), dwell_s=1.0)
+    assert trim(folder, "--to", "au-air:4") == 2
+    assert "does not tell where the console is" in capsys.readouterr().err
+
+
+def test_another_table_is_never_written_on(take, tmp_path, capsys):
+    other = tmp_path / "log.csv"
+    other.write_text("file,dial_mhz\n")
+    words = ("--replay", take / "take.flac", "--marks", take / "marks.csv", "--log", other)
+    assert trim("--to", "au-air:4", "--from", "101.2", *words) == 2
+    assert "is no log of this kind" in capsys.readouterr().err
+    assert other.read_text() == "file,dial_mhz\n"
