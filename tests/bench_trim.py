@@ -1,6 +1,7 @@
 """How exact a trim ends, how fast its meter is, and what it costs: `python tests/bench_trim.py`.
 
 exact    what is left, against the truth, over benches by chance (--exact N of them)
+drift    the offsets of a watch, against the truth, likewise (--drift N)
 latency  over the real sound path, a private sound server as in tests/live: sound that changes is
          played into it; `listen trim` runs at a terminal.  Counted is from the change arriving at
          the server's monitor, which is the line-in, to a clarity on the screen that differs by
@@ -75,6 +76,66 @@ def exact(count):
         f"exact    {count} benches: rms {np.sqrt(np.mean(off**2)):.1f} kHz, median "
         f"{np.median(off):.1f}, largest {off.max():.1f}; intervals {np.median(widths):.0f} kHz "
         f"wide hold {np.mean(holds):.0%}; {np.mean(stops):.1f} stops each"
+    )
+
+
+def drift(count):
+    """Print how far the offsets of a watch are from the truth, and what is called settled."""
+    from listen.radio import Radio
+    from listen.simulate.air import Console
+    from listen.simulate.bench import Bench
+    from listen.simulate.receiver import Receiver
+    from listen.trim.ear import Ear
+    from listen.trim.left import next_sides
+    from listen.trim.route import nearest_stop
+    from listen.watch.series import Series, three_of
+
+    rng = np.random.default_rng(5)
+    errors, holds, rates = [], [], []
+    for seed in range(150, 150 + count):
+        radio = Radio(step_khz=float(rng.choice([100.0, 50.0])))
+        console = Console(
+            100.75 + rng.uniform(-0.05, 0.05),
+            rng.uniform(22, 40),
+            deviation_khz=float(rng.choice([25.0, 50.0])),
+            seed=seed,
+            drift_khz_per_min=rng.uniform(-6, 6),
+            drift_settles_min=6.0,
+        )
+        receiver = Receiver(passband_khz=rng.uniform(160, 260))
+        bench = Bench(console=console, receiver=receiver, seed=seed)
+        ear = Ear(RATE_HZ)
+        for fast in ear.hear(bench.hear(90.3, 2.0).samples):
+            ear.saw(fast)
+        assert ear.learn_roar(ear.now_s) == "good"
+
+        def level(dial_mhz, at_s, ear=ear, bench=bench):
+            ear.dial_set(dial_mhz)
+            ear.hear(bench.hear(dial_mhz, 2.0, at_s=at_s).samples)
+            return ear.measured_db()
+
+        heard, series, settled = {}, Series(radio), False
+        centre_mhz = nearest_stop(console.sound_mhz, radio).dial_mhz
+        while (dial_mhz := next_sides(centre_mhz, heard, radio)) is not None:
+            heard[dial_mhz] = level(dial_mhz, 10.0)
+        series.add(0.0, heard)
+        for minute in range(2, 26, 2):
+            at_s = 10.0 + 60 * minute
+            stops = three_of(centre_mhz, heard)
+            one = series.add(float(minute), {mhz: level(mhz, at_s) for mhz in stops})
+            truth = float(console.drift_hz(at_s) - console.drift_hz(10.0)) / 1e3
+            low, high = one.offset_interval_95_khz
+            errors.append(one.offset_khz - truth)
+            holds.append(low <= truth <= high)
+            said = series.settling()
+            if said is not None and said.settled and not settled:
+                settled = True
+                rates.append(console.drift_khz_per_min * np.exp(-at_s / 360))
+    off = np.abs(errors)
+    print(
+        f"drift    {count} benches, 12 rounds each: rms {np.sqrt(np.mean(off**2)):.1f} kHz, median "
+        f"{np.median(off):.1f}; intervals hold {np.mean(holds):.0%}; {len(rates)} called settled, "
+        f"the fastest at {max(map(abs, rates), default=0):.2f} kHz a minute"
     )
 
 
@@ -208,14 +269,17 @@ def latencies(arrived, seen):
 
 
 def main():
-    """All three."""
+    """All four."""
     options = argparse.ArgumentParser()
     options.add_argument("--exact", type=int, default=40)
+    options.add_argument("--drift", type=int, default=30)
     options.add_argument("--changes", type=int, default=60)
     asked = options.parse_args()
     good = live(asked.changes) if asked.changes else True
     if asked.exact:
         exact(asked.exact)
+    if asked.drift:
+        drift(asked.drift)
     return 0 if good else 1
 
 

@@ -11,7 +11,18 @@ FILES = sorted(HOME.rglob("*.py"))
 BASE = {"errors", "_version"}
 DATA = BASE | {"channels", "radio", "clip"}
 WORK = DATA | {
-    *("folder", "capture", "tuner", "sweep", "analysis", "simulate", "picture", "terminal", "trim"),
+    *(
+        "folder",
+        "capture",
+        "tuner",
+        "sweep",
+        "analysis",
+        "simulate",
+        "picture",
+        "terminal",
+        "trim",
+        "watch",
+    ),
 }
 MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "_version": set(),
@@ -27,8 +38,9 @@ MAY_IMPORT = {  # in order: each part's list holds only parts above it
     "sweep": {"errors", "clip", "radio", "channels", "tuner"},
     "analysis": {"errors", "clip", "radio", "channels"},
     "trim": {"errors", "clip", "radio", "channels", "analysis"},
+    "watch": {"errors", "clip", "radio", "channels", "analysis", "trim"},
     "simulate": DATA | {"folder", "analysis", "sweep", "tuner"},
-    "picture": {"errors", "channels", "radio", "analysis"},
+    "picture": {"errors", "channels", "radio", "analysis", "watch"},
     "terminal": DATA | {"analysis", "capture"},
     "commands": WORK | {"cautions"},
     "cli": WORK | {"cautions", "commands"},

@@ -27,6 +27,7 @@ WORDS = {
     "PASSED": "PASSED THE PEAK: TURN BACK",
     "LISTENING": "LISTENING",
     "SILENT": "NO SOUND AT ALL",
+    "WAIT": "WAIT",
     "DONE": "DONE",
 }
 

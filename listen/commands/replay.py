@@ -71,7 +71,7 @@ def folder_events(folder: Path) -> tuple[int, Events]:
     Raises BadFolder where its recordings differ in rate, or none of them roars.
     """
     from listen.analysis.measures import measure
-    from listen.analysis.roar import SHAPE_DB
+    from listen.trim.kinds import is_roar
 
     sweep = read_folder(folder)
     clips: list[Clip] = []
@@ -80,10 +80,8 @@ def folder_events(folder: Path) -> tuple[int, Events]:
         if clip.spoiled or clip.console == "off":
             continue
         heard = measure(clip)
-        if heard.hiss is not None:
-            shape_db = heard.level_dbfs - heard.hiss.calm_db[0]
-            if SHAPE_DB[0][0] <= shape_db <= SHAPE_DB[0][1]:
-                roaring = max(roaring or (-999.0, 0), (heard.hiss.calm_db[0], len(clips)))
+        if is_roar(heard) and heard.hiss is not None:
+            roaring = max(roaring or (-999.0, 0), (heard.hiss.calm_db[0], len(clips)))
         clips.append(clip)
     rates_hz = {clip.sample_rate_hz for clip in clips}
     if len(rates_hz) != 1 or roaring is None:

@@ -2,28 +2,27 @@
 
 import contextlib
 import sys
-from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any, Literal, cast
+from typing import Annotated, Literal, cast
 
 import typer
 
 from listen.cautions import CAUTIONS, TRIMMING
 from listen.channels import Channel, by_name, in_aeronautical_band, mhz_from
+from listen.commands.attend import attend
 from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_view import MeterView
 from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
 from listen.errors import BadDial, ListenError
-from listen.trim import Ask, Frame, Guide, Route, Say, route_to
+from listen.trim import Frame, Guide, Route, Say, route_to
 from listen.tuner import Command
 
 DONE_S = 8.0  # held so long where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
-KEY = "  (Enter when it is there)"
 KEYS = "Enter: at the goal, measure what is left; on the way, see where it is.  q Enter: stop."
 
 
@@ -167,6 +166,10 @@ def _cautions(goal: Channel) -> tuple[str, ...]:
     return (*more, *CAUTIONS, *TRIMMING)
 
 
+def _last_mhz(guide: Guide | None) -> float | None:
+    return None if guide is None else guide.carries_on_from_mhz
+
+
 def _status(guide: Guide) -> int:
     return 0 if guide.left is not None and guide.left.on_target else 1
 
@@ -200,53 +203,25 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means) ->
             for said in guide.begin():
                 view.say(said)
             view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))
-            _loop(guide, line.blocks(), keys, dialler, view, record, cue)
+
+            def heard(frame: Frame) -> None:
+                record.frame(frame, guide)
+                if cue is not None:
+                    cue.set(frame.clarity)
+
+            attend(guide, line.blocks(), keys, dialler, view, heard)
     except KeyboardInterrupt:
-        print(f"\nStopped.  {go_on(guide, path)}", file=sys.stderr)
+        print(
+            f"\nStopped.  {go_on(path, '--from', _last_mhz(guide))}",
+            file=sys.stderr,
+        )
         raise typer.Exit(130) from None
     except ListenError as why:
         if guide is None:
             raise
-        raise type(why)(f"{why}\n{go_on(guide, path)}") from why
+        raise type(why)(f"{why}\n{go_on(path, '--from', _last_mhz(guide))}") from why
     sentence(f"The log is in {path}.")
     raise typer.Exit(_status(guide))
-
-
-def _loop(
-    guide: Guide,
-    blocks: Iterable[Any],
-    keys: Keys,
-    dialler: Dialler,
-    view: MeterView,
-    record: TrimLog,
-    cue: Any,
-) -> None:
-    """Hear, show and obey until the guide is done or the person stops."""
-    asked: Ask | None = None
-    frames: list[Frame] = []
-    for block in blocks:
-        for frame in guide.hear(block):
-            view.show(frame)
-            record.frame(frame, guide)
-            frames = [frame]
-        if not frames:
-            continue
-        now_s = frames[-1].t_s
-        if cue is not None:
-            cue.set(frames[-1].clarity)
-        typed = keys.next()
-        if guide.stage == "done" or typed in ("q", "quit"):
-            return
-        if guide.ask is not None and guide.ask is not asked:
-            asked = guide.ask
-            view.want(asked, KEY if dialler.needs_key else "")
-            dialler.want(asked.dial_mhz, now_s)
-            typed = None if typed == "" else typed  # pressed before it was asked
-        elif guide.ask is not None and dialler.is_set(now_s, typed):
-            view.is_set()
-            guide.dial_set(guide.ask.dial_mhz)
-        elif guide.ask is None and typed == "":
-            guide.enter()
 
 
 def _replayed(

@@ -63,13 +63,14 @@ def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 1)
 
 
-def go_on(guide: Guide | None, path: Path) -> str:
-    """What is kept, and the line that goes on from where the carrier was heard last."""
+def go_on(path: Path, option: str, now_mhz: float | None) -> str:
+    """What is kept, and the line that goes on from there.
+
+    option, now_mhz  the option that tells where the carrier is, and where it was heard last
+    """
     words = ["listen", *sys.argv[1:]]
-    last_mhz = None if guide is None else guide.carries_on_from_mhz
-    if last_mhz is not None and "--wait" not in words:
-        words = _without(words, "--from")
-        words += ["--from", f"{last_mhz:g}"]
+    if now_mhz is not None and "--wait" not in words:
+        words = [*_without(words, option), option, f"{now_mhz:g}"]
     line = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
     return f"The log is kept in {path}.  To go on:  {line}"
 

@@ -16,7 +16,8 @@ What it gives
 -------------
 dial_strip     draws an answer into PNG and SVG files
 strip_figure   the drawing itself, for whoever wants to look into it
-checked_paths  refuses file names that dial_strip cannot draw into
+checked_paths  refuses file names that cannot be drawn into
+quiet_library  the drawing library with its own settings
 
 It reads no recordings and measures nothing.
 """
@@ -34,7 +35,7 @@ from listen.errors import CannotWrite
 from listen.picture.strip import strip_figure
 from listen.radio import Radio
 
-__all__ = ["checked_paths", "dial_strip", "strip_figure"]
+__all__ = ["checked_paths", "dial_strip", "quiet_library", "strip_figure"]
 
 SETTINGS: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
@@ -63,7 +64,7 @@ def dial_strip(
     Raises CannotWrite for another ending, or where a file cannot be written.
     """
     wanted = checked_paths(paths)
-    with _quiet():
+    with quiet_library():
         figure = strip_figure(answer, radio, plans=plans, title=title)
         for path in wanted:
             drawn = io.BytesIO()
@@ -90,7 +91,7 @@ def checked_paths(paths: str | Path | Iterable[str | Path]) -> list[Path]:
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
+def quiet_library() -> Iterator[None]:
     """The drawing library with its own settings, whatever the user's, and nothing to say."""
     log = logging.getLogger("matplotlib")
     before = log.level

@@ -19,10 +19,9 @@ from typing import Literal
 import numpy as np
 
 from listen.analysis.clarity import clarity_of
-from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures
-from listen.analysis.roar import RESTLESS_DB, SHAPE_DB
-from listen.trim.kinds import Kind, kind_of, measured
+from listen.analysis.roar import RESTLESS_DB
+from listen.trim.kinds import Kind, band_of, is_roar, kind_of, measured
 from listen.trim.meter import Fast, Meter, Samples, Steady
 
 SETTLE_S = 0.5  # radios mute for a moment after a step
@@ -126,8 +125,7 @@ class Ear:
         band = band_of(heard)
         if heard.silent or heard.hiss is None or band is None:
             return "silent"
-        low_db, high_db = SHAPE_DB[band]
-        if not low_db <= heard.level_dbfs - heard.hiss.calm_db[band] <= high_db:
+        if not is_roar(heard):
             return "taken"
         self._roar, self._roar_db = heard, self._steady.hiss_db(until_s, ROAR_S)
         if self._roar_db is None:
@@ -153,10 +151,3 @@ class Ear:
         band = band_of(roar)
         assert band is not None
         return float(roar.hiss.calm_db[band] - heard.hiss.calm_db[band])
-
-
-def band_of(heard: Measures) -> int | None:
-    """The highest of hiss.BANDS_HZ that was measured, as its index."""
-    if heard.hiss is None:
-        return None
-    return next((n for n in range(len(BANDS_HZ)) if np.isfinite(heard.hiss.calm_db[n])), None)

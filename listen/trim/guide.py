@@ -116,6 +116,11 @@ class Guide:
             return None
         return round(self.last_heard_mhz - self.route.dial_error_khz / 1e3, 4)
 
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing is left to do."""
+        return self.stage == "done"
+
     def enter(self) -> None:
         """The person pressed a key while no dial position was wanted."""
         if self.ask is not None:

@@ -9,7 +9,9 @@ from typing import Literal
 import numpy as np
 
 from listen.analysis.heard import PICTURE_LINES, PICTURE_SHARE
+from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures, measure
+from listen.analysis.roar import SHAPE_DB
 from listen.clip import Clip
 
 Kind = Literal["tune", "buzz", "bare"]
@@ -29,6 +31,22 @@ def kind_of(stop: Measures, roar_level_dbfs: float) -> Kind:
     if loud_db < BARE_DB and not stop.programme.lines > 0.5:
         return "bare"
     return "tune"
+
+
+def is_roar(stop: Measures) -> bool:
+    """Whether it is the open band's roar, by the shape that this has whatever the volume."""
+    band = band_of(stop)
+    if stop.silent or stop.hiss is None or band is None:
+        return False
+    low_db, high_db = SHAPE_DB[band]
+    return low_db <= stop.level_dbfs - stop.hiss.calm_db[band] <= high_db
+
+
+def band_of(stop: Measures) -> int | None:
+    """The highest of hiss.BANDS_HZ that was measured, as its index."""
+    if stop.hiss is None:
+        return None
+    return next((n for n in range(len(BANDS_HZ)) if np.isfinite(stop.hiss.calm_db[n])), None)
 
 
 def measured(samples: np.ndarray, rate_hz: int, dial_mhz: float) -> Measures:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Weight = Literal["do", "note", "warn", "good"]
-Stage = Literal["roar", "start", "ahead", "look", "goal", "sides", "pair", "done"]
+Stage = Literal["roar", "start", "ahead", "look", "goal", "sides", "pair", "done", "round", "pause"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,69 @@
+"""One loop for whatever leads a person at the bench: hear, show, have the dial set, obey keys."""
+
+from collections.abc import Callable, Iterable
+from typing import Protocol
+
+from listen.commands.dialler import Dialler, Keys
+from listen.commands.meter_view import MeterView
+from listen.trim import Ask, Frame
+from listen.trim.meter import Samples
+
+KEY = "  (Enter when it is there)"
+
+
+class Leader(Protocol):
+    """A machine that is fed with sound and asks for dial positions: a guide or a watcher."""
+
+    ask: Ask | None
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing is left to do."""
+        ...
+
+    def hear(self, samples: Samples) -> list[Frame]:
+        """Take a block of sound."""
+        ...
+
+    def dial_set(self, dial_mhz: float | None) -> None:
+        """The dial stands there now."""
+        ...
+
+    def enter(self) -> None:
+        """A key was pressed while no dial position was wanted."""
+        ...
+
+
+def attend(
+    leader: Leader,
+    blocks: Iterable[Samples],
+    keys: Keys,
+    dialler: Dialler,
+    view: MeterView,
+    heard: Callable[[Frame], None],
+) -> None:
+    """Until the leader is done, or the person types q.
+
+    heard  called with every frame, after it was shown
+    """
+    asked: Ask | None = None
+    now_s: float | None = None
+    for block in blocks:
+        for frame in leader.hear(block):
+            view.show(frame)
+            heard(frame)
+            now_s = frame.t_s
+        if now_s is None:
+            continue
+        typed = keys.next()
+        if leader.is_done or typed in ("q", "quit"):
+            return
+        if leader.ask is not None and leader.ask is not asked:
+            asked = leader.ask
+            view.want(asked, KEY if dialler.needs_key else "")
+            dialler.want(asked.dial_mhz, now_s)
+        elif leader.ask is not None and dialler.is_set(now_s, typed):
+            view.is_set()
+            leader.dial_set(leader.ask.dial_mhz)
+        elif leader.ask is None and typed == "":
+            leader.enter()

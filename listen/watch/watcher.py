@@ -1,0 +1,205 @@
+"""Asks for the same dial stops round after round, and says what the drift does.
+
+roar   the radio stands on an open spot: the yardstick of the whole watch
+round  the stops of a round, one after the other; the first goes further out on both sides
+pause  until the next round is due
+done   the drift has settled, or the time is up
+
+Conventions
+-----------
+Time is seconds of sound.  The rounds go up and down the dial in turn, so that a round begins
+where the last one ended.  It is fed and asked as the trim's guide is.
+"""
+
+from collections.abc import Callable, Sequence
+
+from listen.radio import Radio
+from listen.trim.ear import LONGEST_S, ROAR_S, Ear
+from listen.trim.guide import NOT_OPEN, OPEN_SPOT, PIECE_S
+from listen.trim.left import next_sides
+from listen.trim.meter import Fast, Samples
+from listen.trim.said import Ask, Frame, Say, Stage, Weight
+from listen.watch.series import CLIFF_DB, FLAT_KHZ_PER_MIN, Round, Series, Settling, three_of
+
+GONE = "The carrier is held at none of these stops any more: begin anew round where it is now."
+BLIND = (
+    "None of the three stops stands on a cliff, so a drift of some {khz:.0f} kHz could pass "
+    "unheard; a finer dial step (--step-khz) would hear it."
+)
+
+
+class Watcher:
+    """Watches one carrier.
+
+    centre_mhz    the dial stop nearest to it
+    every_s       from the beginning of one round to that of the next
+    until_s       when to stop in any case; None: never
+    open_mhz      dial stops where the band is thought to be open, the surest first
+    stations_mhz  dial stops that hear stations
+    on_round      called with every round, and what the rounds so far say
+    """
+
+    def __init__(
+        self,
+        centre_mhz: float,
+        series: Series,
+        radio: Radio,
+        rate_hz: int,
+        *,
+        every_s: float,
+        until_s: float | None = None,
+        open_mhz: Sequence[float] = (),
+        stations_mhz: tuple[float, ...] = (),
+        on_round: Callable[[Round, Settling | None], None] = lambda one, settling: None,
+    ) -> None:
+        self.series = series
+        self.stage: Stage = "roar"
+        self.ask: Ask | None = None
+        self.stops: tuple[float, ...] = ()
+        self._centre_mhz, self._radio, self._stations_mhz = centre_mhz, radio, stations_mhz
+        self._every_s, self._until_s, self._on_round = every_s, until_s, on_round
+        self._open_mhz = list(open_mhz)
+        self._ear = Ear(rate_hz)
+        self._heard_db: dict[float, float] = {}
+        self._zero_s: float | None = None  # of the first round
+        self._round_s = 0.0  # when this round began
+        self._says: list[Say] = []
+
+    def begin(self) -> list[Say]:
+        """The opening sentences; the first wish is an open spot."""
+        self._tell(
+            "note",
+            "The console has just been switched on?  Leave the radio's volume and the cable as "
+            "they are until the end: each round is held against the first.",
+        )
+        self._ask_open()
+        return self._due()
+
+    def dial_set(self, dial_mhz: float | None) -> None:
+        """The radio stands there now; None is an open spot."""
+        self.ask = None
+        self._ear.dial_set(dial_mhz)
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing is left to do."""
+        return self.stage == "done"
+
+    def enter(self) -> None:
+        """A key: the next round begins at once."""
+        if self.stage == "pause" and self.ask is None:
+            self._begin_round()
+
+    def hear(self, samples: Samples) -> list[Frame]:
+        """Take a block of sound, shape (n, channels), and give the readings it completes."""
+        size = max(1, round(PIECE_S * self._ear.rate_hz))
+        pieces = (samples[first : first + size] for first in range(0, len(samples), size))
+        return [self._frame(fast) for piece in pieces for fast in self._ear.hear(piece)]
+
+    def _frame(self, fast: Fast) -> Frame:
+        ear = self._ear
+        ear.saw(fast)
+        if self._until_s is not None and fast.t_s >= self._until_s and self.stage == "pause":
+            self.stage = "done"
+        if self.stage == "pause" and fast.t_s - self._round_s >= self._every_s:
+            self._begin_round()
+        elif self.ask is None and self.stage == "roar" and ear.heard_s >= ROAR_S:
+            self._learn(fast.t_s)
+        elif self.ask is None and self.stage == "round" and ear.heard_s >= LONGEST_S:
+            self._keep()
+        word = {"pause": "WAIT", "done": "DONE"}.get(self.stage, "LISTENING")
+        word = "SET THE DIAL" if self.ask else "SILENT" if fast.silent else word
+        figures = (ear.clarity(fast), ear.fast_db(fast))
+        said = tuple(self._due())
+        return Frame(fast.t_s, ear.dial_mhz, self.stage, *figures, word, fast.clips, said)
+
+    def _learn(self, now_s: float) -> None:
+        found = self._ear.learn_roar(now_s)
+        if found in NOT_OPEN:
+            self._tell("warn", NOT_OPEN[found])
+            self._ask_open()
+        else:
+            self._tell("note", "That is the open band's roar.")
+            self._begin_round()
+
+    def _begin_round(self) -> None:
+        self.stage, self._heard_db = "round", {}
+        self._round_s = self._ear.now_s
+        self._next()
+
+    def _keep(self) -> None:
+        dial_mhz, quieting_db = self._ear.dial_mhz, self._ear.measured_db()
+        if dial_mhz is not None:
+            self._heard_db[dial_mhz] = quieting_db or 0.0
+        self._next()
+
+    def _wanted(self) -> float | None:
+        """The next stop of this round; None where it is complete."""
+        if not self.series.rounds:
+            return next_sides(self._centre_mhz, self._heard_db, self._radio, self._stations_mhz)
+        down = len(self.series.rounds) % 2 == 1
+        order = self.stops[::-1] if down else self.stops
+        return next((mhz for mhz in order if mhz not in self._heard_db), None)
+
+    def _next(self) -> None:
+        wanted = self._wanted()
+        if wanted is None:
+            self._complete()
+        elif wanted == self._ear.dial_mhz:
+            self._ear.dial_set(wanted)
+        else:
+            self.ask = Ask(wanted, f"Round {len(self.series.rounds) + 1}.")
+
+    def _complete(self) -> None:
+        # A round's time is its middle: its stops were heard one after the other.
+        middle_s = (self._round_s + self._ear.now_s) / 2
+        first = self._zero_s is None
+        self._zero_s = middle_s if self._zero_s is None else self._zero_s
+        one = self.series.add((middle_s - self._zero_s) / 60, self._heard_db)
+        settling = self.series.settling()
+        self.stage = "pause"
+        self._tell("warn" if one.lost else "note", GONE if one.lost else round_words(one))
+        if first:
+            self.stops = three_of(self._centre_mhz, self._heard_db)
+            shown = ", ".join(f"{mhz:g}" for mhz in self.stops)
+            self._tell("note", f"From now on these stops, up and down in turn: {shown} MHz.")
+            if not any(CLIFF_DB[0] <= self._heard_db[mhz] <= CLIFF_DB[1] for mhz in self.stops):
+                low_mhz, high_mhz = one.interval_95_mhz
+                self._tell("warn", BLIND.format(khz=1e3 * (high_mhz - low_mhz) / 2))
+        self._on_round(one, settling)
+        if settling is not None and settling.settled:
+            self.stage = "done"
+            self._tell("good", settled_words(settling))
+        elif one.lost:
+            self.stage = "done"
+
+    def _ask_open(self) -> None:
+        self.ask = Ask(self._open_mhz.pop(0) if self._open_mhz else None, OPEN_SPOT)
+
+    def _tell(self, kind: Weight, text: str) -> None:
+        self._says.append(Say(kind, text))
+
+    def _due(self) -> list[Say]:
+        says, self._says = self._says, []
+        return says
+
+
+def round_words(one: Round) -> str:
+    """A round as a sentence."""
+    low, high = one.offset_interval_95_khz
+    place = f"the sound carrier is on {one.sound_mhz:.3f} MHz"
+    if one.minutes == 0:
+        return f"First round: {place}. This is the zero."
+    return (
+        f"{one.minutes:.1f} min: {one.offset_khz:+.0f} kHz since the first round "
+        f"(95 %: {low:+.0f} to {high:+.0f}); {place}."
+    )
+
+
+def settled_words(settling: Settling) -> str:
+    """That it has settled, and what that rests on."""
+    low, high = settling.interval_95
+    return (
+        f"Settled: since minute {settling.since_min:.0f} it drifts by {settling.khz_per_min:+.1f} "
+        f"kHz a minute (95 %: {low:+.1f} to {high:+.1f}), surely less than {FLAT_KHZ_PER_MIN:g}."
+    )
