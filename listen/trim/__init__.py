@@ -5,6 +5,8 @@ route   where to set the dial, which trimmer, and the ladder of stops from here 
 left    how far the carrier still is from its goal, from a stop either side
 ear     what is heard at the stop where the dial stands
 kinds   whether a tune, a picture's buzz or a bare carrier is held
+pair    which of the trimmers moved, by the picture's buzz
+words   its sentences
 said    what the guide gives
 guide   all of it as one machine: sound and the dial's position in, words and wishes out
 

@@ -119,6 +119,19 @@ class Ear:
         now_db, best_db = self.steady_db(until_s, SLOW_S), min(self.best_db, FULL_DB)
         return best_db >= HELD_DB and now_db is not None and now_db < best_db - PASSED_DB
 
+    def word(self, until_s: float, at_goal: bool) -> str:
+        """The big word for what the carrier does at this stop."""
+        if self.steady_db(until_s) is None:
+            return "LISTENING"
+        if not at_goal:
+            return "COMING" if self.is_stirring(until_s) else "TURN"
+        trend_db = self.trend_db(until_s)
+        if self.has_passed(until_s) and trend_db < TREND_DB:
+            return "PASSED"
+        if abs(trend_db) > TREND_DB:
+            return "WARMER" if trend_db > 0 else "COLDER"
+        return "HOLD" if self.is_held(until_s) else "TURN"
+
     def learn_roar(self, until_s: float) -> Yardstick:
         """Take what was heard for the yardstick, if it is the roar of an open spot."""
         heard = self.measured(ROAR_S)

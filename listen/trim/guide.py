@@ -24,15 +24,15 @@ from collections.abc import Sequence
 
 from listen.radio import Radio
 from listen.trim import words
-from listen.trim.ear import LONGEST_S, ROAR_S, TREND_DB, Ear
+from listen.trim.ear import LONGEST_S, ROAR_S, Ear
 from listen.trim.kinds import Kind
 from listen.trim.left import WITHIN_KHZ, Left, next_sides, what_is_left
 from listen.trim.meter import Fast, Samples
-from listen.trim.route import EDGE_MHZ, RUNG_KHZ, Leg, Route, rung_mhz
+from listen.trim.pair import PictureSearch
+from listen.trim.route import RUNG_KHZ, Leg, Route, rung_mhz
 from listen.trim.said import Ask, Frame, Say, Stage, Weight
 
 JUDGE_S = 1.0  # what is heard of a stop before it is judged
-PAIR_S = 5.0  # what is heard of a carrier before it is no picture
 PIECE_S = 0.02  # longer blocks are taken apart, or they would be judged as of their end
 SAME_MHZ = 0.012
 BESIDE_MHZ = 0.45  # a stop so near to the goal's is a step aside
@@ -84,8 +84,7 @@ class Guide:
         self._order: list[Kind] = []  # what came by at the goal
         self._kind_known = False
         self._sides_db: dict[float, float] = {}
-        self._pairs: list[tuple[str, float]] = []
-        self._judge_again_s = 0.0
+        self._search: PictureSearch | None = None
         self._says: list[Say] = []
 
     # What the outside tells
@@ -160,16 +159,9 @@ class Guide:
             return "DONE"
         if fast.silent:
             return "SILENT"
-        if self.stage not in ("ahead", "goal") or self._ear.steady_db(fast.t_s) is None:
-            return "LISTENING"
-        if self.stage == "ahead":
-            return "COMING" if self._ear.is_stirring(fast.t_s) else "TURN"
-        trend_db = self._ear.trend_db(fast.t_s)
-        if self._ear.has_passed(fast.t_s) and trend_db < TREND_DB:
-            return "PASSED"
-        if abs(trend_db) > TREND_DB:
-            return "WARMER" if trend_db > 0 else "COLDER"
-        return "HOLD" if self._ear.is_held(fast.t_s) else "TURN"
+        if self.stage in ("ahead", "goal"):
+            return self._ear.word(fast.t_s, at_goal=self.stage == "goal")
+        return "LISTENING"
 
     # The stages, each called with every reading while no dial position is wanted
 
@@ -243,18 +235,9 @@ class Guide:
             self._next_side()
 
     def _at_pair(self, now_s: float) -> None:
-        if self._ear.heard_s < LONGEST_S or now_s < self._judge_again_s:
-            return
-        self._judge_again_s = now_s + JUDGE_S / 2
-        held = self._ear.is_held(now_s)
-        buzz = held and self._ear.kind() == "buzz"
-        if held and not buzz and self._ear.heard_s < PAIR_S:
-            return
-        what, _ = self._pairs.pop(0)
-        if buzz:
-            self._pairs.clear()
-            self.moved = words.PAIRS[what]
-        self._next_pair()
+        assert self._search is not None
+        if self._search.judged(self._ear, now_s):
+            self._next_pair()
 
     def _at_done(self, now_s: float) -> None:
         """Nothing is left to do."""
@@ -347,9 +330,8 @@ class Guide:
     def _went_elsewhere(self, dial_mhz: float, wanted: Ask | None) -> None:
         """The radio was set to a stop that was not asked for: make the best of it."""
         if self.stage == "pair":
-            near = [pair for pair in self._pairs if abs(pair[1] - dial_mhz) < BESIDE_MHZ / 4]
-            self._pairs = [*near, *(pair for pair in self._pairs if pair not in near)]
-            self.ask = None if near else wanted
+            assert self._search is not None
+            self.ask = None if self._search.set_to(dial_mhz) else wanted
             return
         away_mhz = abs(dial_mhz - self._here.place.dial_mhz)
         if self.stage in ("goal", "sides") and away_mhz < BESIDE_MHZ:
@@ -417,25 +399,16 @@ class Guide:
             self._leg += 1
             self._begin_leg()
         else:
-            self._begin_pair(self.left)
-
-    def _begin_pair(self, left: Left) -> None:
-        error_mhz = self.route.dial_error_khz / 1e3
-        low_mhz, high_mhz = self.radio.band_mhz
-        self._pairs = [
-            (what, words.on_grid(mhz + error_mhz, self.radio))
-            for what, mhz in words.pair_places(self._here, self.route, left)
-            if low_mhz - EDGE_MHZ <= mhz + error_mhz <= high_mhz + EDGE_MHZ
-        ]
-        self.moved = words.PAIRS["unheard" if self._pairs else "deaf"]
-        self.stage = "pair"
-        self._next_pair()
+            self._search = PictureSearch(self._here, route, self.left, self.radio)
+            self._next_pair()
 
     def _next_pair(self) -> None:
-        if self._pairs:
-            self.ask = Ask(self._pairs[0][1], "Is the picture's buzz here?")
+        assert self._search is not None
+        self.stage, wanted_mhz = "pair", self._search.wanted_mhz
+        if wanted_mhz is not None:
+            self.ask = Ask(wanted_mhz, "Is the picture's buzz here?")
         else:
-            self.stage = "done"
+            self.stage, self.moved = "done", self._search.moved
             self._tell("note", self.moved)
 
     def _tell(self, kind: Weight, *texts: str) -> None:
