@@ -253,7 +253,6 @@ class Guide:
         return len(self._here.rungs) - 1
 
     def _dial(self, rung: int) -> float:
-        """A rung's dial position; beyond the ladder's ends it goes on at the same pace."""
         return rung_mhz(self._here, rung)
 
     def _stage_of(self, rung: int) -> Stage:
@@ -296,10 +295,7 @@ class Guide:
         """The carrier is on this rung: the radio goes one further."""
         ahead = min(self._rung + 1, self._last)
         self._wish(ahead, self._stage_of(ahead), "The radio steps ahead.")
-        if ahead == self._last:
-            self._tell("do", words.AT_GOAL)
-        else:
-            self._tell("do", words.STEP_AHEAD)
+        self._tell("do", words.AT_GOAL if ahead == self._last else words.STEP_AHEAD)
 
     def _look_around(self, why: str) -> None:
         here, heard = self._rung, self._heard_rung

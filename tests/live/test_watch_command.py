@@ -1,5 +1,6 @@
 """`listen watch` over the real sound path: a program tunes, the carrier moves between rounds."""
 
+import contextlib
 import csv
 import os
 import re
@@ -47,7 +48,8 @@ def tuned(process, player, tmp_path, sound_mhz):
     text = b""
     ends_s = time.monotonic() + 30
     while process.poll() is None and time.monotonic() < ends_s:
-        text += os.read(pipe, 64)
+        with contextlib.suppress(BlockingIOError):  # opened, and not yet written
+            text += os.read(pipe, 64)
         if text:
             break
         time.sleep(0.02)
