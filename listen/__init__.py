@@ -7,19 +7,33 @@ from listen._version import VERSION as __version__
 
 if TYPE_CHECKING:
     from listen.analysis.answer import Location
+    from listen.analysis.confirm import confirm
+    from listen.analysis.confirmation import Confirmation
     from listen.analysis.locate import locate
     from listen.clip import Clip
     from listen.errors import ListenError
     from listen.folder import read_folder
     from listen.radio import Radio
 
-__all__ = ["Clip", "ListenError", "Location", "Radio", "__version__", "locate", "read_folder"]
+__all__ = [
+    "Clip",
+    "Confirmation",
+    "ListenError",
+    "Location",
+    "Radio",
+    "__version__",
+    "confirm",
+    "locate",
+    "read_folder",
+]
 
 _HOMES = {
     "Clip": "listen.clip",
+    "Confirmation": "listen.analysis.confirmation",
     "ListenError": "listen.errors",
     "Location": "listen.analysis.answer",
     "Radio": "listen.radio",
+    "confirm": "listen.analysis.confirm",
     "locate": "listen.analysis.locate",
     "read_folder": "listen.folder",
 }

@@ -26,6 +26,7 @@ Recordings: listen locate FOLDER
 COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "destinations")
 COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "trim")
 COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "trim", "watch")
+COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "confirm", "channels", "split")
 
 # Typer carries its own copy of the library that its usage errors come from.
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]

@@ -87,12 +87,20 @@ def locate(
 
     Raises BadClip if there are no clips at all.
     """
+    stops, said = measured(clips, warnings)
+    return locate_measured(stops, radio, plans=plans, mains_hz=mains_hz, warnings=said)
+
+
+def measured(
+    clips: Iterable[Clip], warnings: Sequence[str] = ()
+) -> tuple[tuple[Measures, ...], list[str]]:
+    """The clips' measures, and the warnings with what the clips themselves note."""
     stops: list[Measures] = []
     said = list(warnings)
     for clip in clips:
         stops.append(measure(clip))
         said += [note for note in clip.notes if note not in said]
-    return locate_measured(tuple(stops), radio, plans=plans, mains_hz=mains_hz, warnings=said)
+    return tuple(stops), said
 
 
 def locate_measured(
@@ -107,6 +115,18 @@ def locate_measured(
 
     Raises BadClip if there are none at all.
     """
+    return located(stops, radio, plans=plans, mains_hz=mains_hz, warnings=warnings)[1]
+
+
+def located(
+    stops: tuple[Measures, ...],
+    radio: Radio | None = None,
+    *,
+    plans: Sequence[str] | None = None,
+    mains_hz: Sequence[float] = (50.0, 60.0),
+    warnings: Sequence[str] = (),
+) -> tuple[Weighed, Location]:
+    """The same, with all that it was made of."""
     radio = radio or Radio()
     if not stops:
         raise BadClip("no stops came: a sweep needs at least one recording")
@@ -116,7 +136,7 @@ def locate_measured(
     said += [
         line for line in sweep_warnings(weighed.sweep, weighed.sounds, mains_hz) if line not in said
     ]
-    return _answer(weighed, radio, among, mains_hz, tuple(said))
+    return weighed, _answer(weighed, radio, among, mains_hz, tuple(said))
 
 
 def weigh(

@@ -1,0 +1,186 @@
+"""Two sweeps held against each other: the samples, whose true carriers are written down.
+
+samples/README.md gives them: 107.719 MHz before, 100.774 MHz after.
+"""
+
+import json
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+import listen
+from listen.analysis.confirm import confirm_measured
+from listen.analysis.locate import measured
+from listen.cli import application, main
+from listen.errors import BadClip, BadDial, UnknownChannel
+from listen.simulate.air import Console, Station
+from listen.simulate.bench import Bench
+from listen.simulate.hands import Hands
+from listen.simulate.receiver import Receiver
+
+SAMPLES = Path(__file__).parent.parent / "samples"
+BEFORE_MHZ, AFTER_MHZ = 107.719, 100.774
+
+
+@cache
+def stops(name):
+    return measured(listen.read_folder(SAMPLES / name).clips())[0]
+
+
+@cache
+def moved_answer():
+    return confirm_measured(stops("imported-console"), stops("moved-console"), to="au-air:4")
+
+
+def test_the_move_of_the_samples_is_told():
+    answer = moved_answer()
+    true_khz = 1e3 * (AFTER_MHZ - BEFORE_MHZ)
+    low, high = answer.shift_interval_95_khz
+    assert answer.moved is True
+    assert low <= true_khz <= high
+    # Two single sweeps of 100 kHz stops are right to some 10 kHz each (docs/accuracy.md).
+    assert answer.shift_khz == pytest.approx(true_khz, abs=15.0)
+    assert answer.same_radio
+
+
+def test_the_difference_is_known_better_than_the_places():
+    answer = moved_answer()
+    low, high = answer.shift_interval_95_khz
+    widths = [
+        place.interval_95_mhz[1] - place.interval_95_mhz[0]
+        for place in (answer.before, answer.after)
+    ]
+    assert high - low < 1e3 * (widths[0] ** 2 + widths[1] ** 2) ** 0.5
+
+
+def test_on_target_and_what_is_left():
+    answer = moved_answer()
+    assert answer.on_target is True
+    assert answer.left_khz == pytest.approx(1e3 * (100.75 - answer.after.sound_carrier_mhz))
+    assert answer.yes
+    assert "6.9" in answer.put_back
+    assert "higher" in answer.put_back
+
+
+@pytest.mark.parametrize(
+    ("to", "within_khz", "on_target"),
+    [("au-air:5", 100.0, False), ("au-air:4", 20.0, None), ("au-air:4", 200.0, True)],
+)
+def test_the_limit_decides(to, within_khz, on_target):
+    answer = confirm_measured(
+        stops("moved-console"), stops("moved-console"), to=to, within_khz=within_khz
+    )
+    assert answer.on_target is on_target
+    assert answer.yes is (on_target is True)
+    assert (answer.next is None) is (on_target is True)
+
+
+def test_what_stood_still_is_not_called_moved():
+    answer = confirm_measured(stops("imported-console"), stops("imported-console"))
+    assert answer.moved is False
+    assert answer.shift_khz == pytest.approx(0.0, abs=1.0)  # the very same readings
+    assert answer.put_back is None
+    assert not answer.yes
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "says"),
+    [
+        ("stations-only", "moved-console", "not found in the sweep before"),
+        ("imported-console", "stations-only", "not found in the sweep after"),
+        ("stations-only", "stations-only", "found in neither sweep"),
+    ],
+)
+def test_what_was_not_found_twice_cannot_be_told(before, after, says):
+    answer = confirm_measured(stops(before), stops(after))
+    assert answer.moved is None
+    assert answer.shift_khz is None
+    assert answer.shift_interval_95_khz is None
+    assert says in answer.reason
+    assert answer.next
+    assert not answer.yes
+
+
+def test_radios_that_were_stated_to_differ_are_two():
+    one = listen.Radio(passband_khz=(180.0, 200.0), stated=frozenset({"passband_khz"}))
+    two = replace(one, passband_khz=(230.0, 250.0))
+    alike = confirm_measured(stops("moved-console"), stops("moved-console"), one)
+    answer = confirm_measured(stops("moved-console"), stops("moved-console"), one, radio_after=two)
+    assert alike.same_radio
+    assert not answer.same_radio
+    assert any("passband differ as stated" in line for line in answer.warnings)
+    low, high = answer.shift_interval_95_khz
+    assert low <= 0.0 <= high
+    assert high - low > alike.shift_interval_95_khz[1] - alike.shift_interval_95_khz[0]
+
+
+STATIONS = tuple(Station(mhz, 40.0, "music", seed) for seed, mhz in enumerate((90.0, 92.0, 94.0)))
+CONSOLE = Console(100.783, 32.0, seed=5)
+PLACES_MHZ = (90.0, 92.0, 94.0, 100.8)
+
+
+def walked(receiver, start_s):
+    """A short walk past three stations and a console, with a receiver."""
+    hands = Hands(Bench(STATIONS, CONSOLE, receiver=receiver, seed=3), 0.4, start_s)
+    clips = []
+    for place_mhz in PLACES_MHZ:
+        for n in range(-4, 5):
+            dial_mhz = round(place_mhz + n / 10, 4)
+            hands.tune(dial_mhz, "on")
+            clips.append(hands.hear(dial_mhz, "on"))
+    hands.tune(100.8, "off")
+    return measured([*clips, hands.hear(100.8, "off")])[0]
+
+
+def test_another_radio_is_noticed_by_the_stations_that_both_sweeps_heard():
+    first = Receiver(passband_khz=180.0, misalignment_khz=-20.0)
+    second = Receiver(passband_khz=250.0, misalignment_khz=20.0)
+    before = walked(first, 60.0)
+    same = confirm_measured(before, walked(first, 900.0))
+    other = confirm_measured(before, walked(second, 900.0))
+    assert same.same_radio
+    assert same.moved is False
+    assert not other.same_radio
+    assert any("stations stand elsewhere" in line for line in other.warnings)
+    low, high = other.shift_interval_95_khz
+    assert low <= 0.0 <= high  # the console stood still, though the dials differ by 40 kHz
+
+
+def test_bad_targets_limits_and_empty_sweeps_are_refused_in_words():
+    with pytest.raises(UnknownChannel, match="no channel"):
+        listen.confirm([], [], to="au-air:99")
+    with pytest.raises(BadDial, match="how near counts as on target, 1 to 1000 kHz"):
+        listen.confirm([], [], within_khz=-5.0)
+    with pytest.raises(BadClip, match="no stops came"):
+        listen.confirm([], [])
+
+
+def test_the_command_prints_the_contract(capsys):
+    folders = [str(SAMPLES / "imported-console"), str(SAMPLES / "moved-console")]
+    assert main(["confirm", *folders, "--to", "au-air:4", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["schema"] == "listen.confirmation/1"
+    assert answer["moved"] is True
+    assert answer["target"] == {"plan": "au-air", "channel": "4", "sound_mhz": 100.75}
+    assert answer["before"]["schema"] == answer["after"]["schema"] == "listen.location/1"
+    low, high = answer["shift_interval_95_khz"]
+    assert low < answer["shift_khz"] < high
+    needed = {"on_target", "left_khz", "reason", "next", "warnings"}
+    assert needed <= set(answer)
+
+
+def test_the_command_in_words_and_its_status():
+    run = CliRunner().invoke(
+        application(("confirm", "locate")),
+        ["confirm", str(SAMPLES / "moved-console"), str(SAMPLES / "stations-only")],
+    )
+    assert run.exit_code == 1
+    assert run.stdout.startswith("Cannot tell.")
+
+
+def test_a_folder_that_is_not_there_is_refused(capsys):
+    assert main(["confirm", str(SAMPLES / "nowhere"), str(SAMPLES / "moved-console")]) == 2
+    assert "there is no folder" in capsys.readouterr().err
