@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 import listen
 from listen.analysis.confirm import confirm_measured
-from listen.analysis.locate import measured
+from listen.analysis.measures import measured
 from listen.cli import application, main
 from listen.errors import BadClip, BadDial, UnknownChannel
 from listen.simulate.air import Console, Station

@@ -32,8 +32,8 @@ from listen.analysis.confirmwords import (
 )
 from listen.analysis.dials import Dials, compare_dials
 from listen.analysis.evidence import Candidate, readings_of
-from listen.analysis.locate import Weighed, located, measured
-from listen.analysis.measures import Measures
+from listen.analysis.locate import Weighed, located
+from listen.analysis.measures import Measures, measured
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
 from listen.analysis.trimmers import together
 from listen.analysis.width import HALF_WIDTHS_KHZ
@@ -223,7 +223,7 @@ def _move(
         None if first is None or second is None else _apart((first, before), (second, after), dials)
         for first, second in ((before.picture, after.picture), (before.mirror, after.mirror))
     )
-    if before.way is None or before.way.scale != 1.0:
+    if before.ways[0].scale != 1.0:
         return _Move(sound, dials, sound)
     if dials.two_radios:  # their common error is that of every carrier: one look, not three
         return _Move(sound, dials, sound, picture, together(sound, picture, mirror).turned)
@@ -233,8 +233,8 @@ def _move(
 
 def _same_way(before: Weighed, after: Weighed) -> bool:
     """Whether both carriers were heard in one way, so that the dial's error cancels."""
-    one, other = before.way, after.way
-    if one is None or other is None or "mirror" in (one.heard_as, other.heard_as):
+    one, other = before.ways[0], after.ways[0]  # both are finds
+    if "mirror" in (one.heard_as, other.heard_as):
         return False
     alike = (one.heard_as, one.scale) == (other.heard_as, other.scale)
     return alike and abs(one.shift_mhz - other.shift_mhz) < SAME_WAY_MHZ
@@ -242,7 +242,7 @@ def _same_way(before: Weighed, after: Weighed) -> bool:
 
 def _scaled(one: Distance, sweep: Weighed) -> Distance:
     """A distance on the dial as one of the sound carrier: a harmonic moves twice as far."""
-    scale = 1.0 if sweep.way is None else sweep.way.scale
+    scale = sweep.ways[0].scale
     return one if scale == 1.0 else Distance(one.khz * scale, one.weight, one.evidence)
 
 

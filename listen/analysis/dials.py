@@ -103,7 +103,7 @@ def _colour(before: Weighed, after: Weighed) -> float:
             for stop, sound in zip(weighed.sweep.stops, weighed.sounds, strict=True)
             if sound.kind == "open" and stop.hiss is not None
         ]
-        if len(own) < 2 or not weighed.sweep.roar_heard:
+        if len(own) < 2 or not weighed.sweep.roar.heard:
             return 0.0
         tilts.append((float(np.median(own)), float(np.std(own) / np.sqrt(len(own)))))
     gap_db = tilts[1][0] - tilts[0][0]

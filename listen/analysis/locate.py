@@ -27,7 +27,7 @@ from listen.analysis.evidence import (
     with_raster,
 )
 from listen.analysis.heard import Sound, judge
-from listen.analysis.measures import Measures, measure
+from listen.analysis.measures import Measures, measured
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.named import named_as
 from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
@@ -89,18 +89,6 @@ def locate(
     """
     stops, said = measured(clips, warnings)
     return locate_measured(stops, radio, plans=plans, mains_hz=mains_hz, warnings=said)
-
-
-def measured(
-    clips: Iterable[Clip], warnings: Sequence[str] = ()
-) -> tuple[tuple[Measures, ...], list[str]]:
-    """The clips' measures, and the warnings with what the clips themselves note."""
-    stops: list[Measures] = []
-    said = list(warnings)
-    for clip in clips:
-        stops.append(measure(clip))
-        said += [note for note in clip.notes if note not in said]
-    return tuple(stops), said
 
 
 def locate_measured(

@@ -3,6 +3,7 @@
 A sweep of two thousand stops is measured one clip at a time; only these few numbers stay.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -87,6 +88,18 @@ def measure(clip: Clip) -> Measures:
         ),
         tone=strongest_tone(row, clip.sample_rate_hz, fine),
     )
+
+
+def measured(
+    clips: Iterable[Clip], warnings: Sequence[str] = ()
+) -> tuple[tuple[Measures, ...], list[str]]:
+    """The clips' measures, and the warnings with what the clips themselves note."""
+    stops: list[Measures] = []
+    said = list(warnings)
+    for clip in clips:
+        stops.append(measure(clip))
+        said += [note for note in clip.notes if note not in said]
+    return tuple(stops), said
 
 
 def _clipped_share(clip: Clip) -> float:

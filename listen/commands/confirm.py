@@ -46,7 +46,7 @@ def confirmed(before: Path, after: Path, to: str | None, within_khz: float) -> C
     """The answer that the recordings of two folders give."""
     from listen.analysis.confirm import checked_target, confirm_measured
     from listen.analysis.confirmwords import of_both
-    from listen.analysis.locate import measured
+    from listen.analysis.measures import measured
     from listen.folder import read_folder
     from listen.terminal import followed
 

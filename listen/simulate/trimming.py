@@ -15,9 +15,10 @@ from typing import Literal
 
 import numpy as np
 
+from listen.channels import by_name
 from listen.simulate.bench import Bench
 from listen.simulate.hands import Hands
-from listen.simulate.scenarios import BAND_MHZ, dial_stops, random_bench
+from listen.simulate.scenarios import BAND_MHZ, WITHIN_REACH, dial_stops, random_bench
 
 Trimmer = Literal["oscillator", "subcarrier"]
 
@@ -26,7 +27,9 @@ STATION_MHZ = 0.26  # and this near a station
 STATIONS, OPEN = 3, 5  # how many stations and open places are
 OPEN_MHZ = 0.6  # an open place lies this far from every carrier
 CLEAR_KHZ = 520.0  # no station is nearer than this to the console, so that small moves stay clear
-FAR_MHZ = (1.0, 8.0)  # a move called far
+FAR_MHZ = 1.0  # a move called far goes to another channel at least so far away
+FAR_OFF_KHZ = 100.0  # and ends up to so far off it
+EDGE_MHZ = 0.2  # well inside the band
 STRENGTH_DB = {"near": 0.7, "far": 2.0}  # spread of the change of strength that comes with it
 AFTER_S = 900.0  # the second walk begins so long after the first
 
@@ -62,7 +65,7 @@ def random_move(
     """A console that was moved, and the two walks.
 
     seed         which bench
-    by_khz       how far, the way being chosen by chance; None: some megahertz
+    by_khz       how far, the way being chosen by chance; None: to another channel, megahertz away
     other_radio  whether the second walk is made with another radio and line-in
     trimmer      which of the two was turned: the oscillator moves both carriers
     pictures     whether the stops round its picture and its mirror are visited too
@@ -96,15 +99,16 @@ def random_move(
 
 
 def _far_khz(bench: Bench, rng: np.random.Generator) -> float:
-    """A shift of some megahertz that ends clear of stations and well inside the band."""
+    """A shift to about another channel of some plan, clear of stations and inside the band."""
     here_mhz = bench.console.true_sound_mhz if bench.console else 0.0
     for _ in range(1000):
-        by_mhz = float(rng.uniform(*FAR_MHZ) * rng.choice((-1.0, 1.0)))
-        there_mhz = here_mhz + by_mhz
-        inside = BAND_MHZ[0] + BESIDE_MHZ < there_mhz < BAND_MHZ[1] - BESIDE_MHZ
-        if inside and all(abs(s.mhz - there_mhz) * 1e3 > CLEAR_KHZ for s in bench.stations):
-            return by_mhz * 1e3
-    raise AssertionError("no clear place on the dial: the bench holds too many stations")
+        channel = by_name(WITHIN_REACH[int(rng.integers(len(WITHIN_REACH)))])
+        there_mhz = channel.sound_mhz + float(rng.uniform(-FAR_OFF_KHZ, FAR_OFF_KHZ)) / 1e3
+        inside = BAND_MHZ[0] + EDGE_MHZ < there_mhz < BAND_MHZ[1] - EDGE_MHZ
+        far = abs(there_mhz - here_mhz) > FAR_MHZ
+        if inside and far and all(abs(s.mhz - there_mhz) * 1e3 > CLEAR_KHZ for s in bench.stations):
+            return 1e3 * (there_mhz - here_mhz)
+    raise AssertionError("no clear channel on the dial: the bench holds too many stations")
 
 
 def _visited(bench: Bench, other: Bench, pictures: bool, step_khz: float) -> tuple[float, ...]:
