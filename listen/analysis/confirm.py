@@ -44,7 +44,7 @@ from listen.radio import Radio
 
 WITHIN_KHZ = 100.0
 WITHIN_LIMITS_KHZ = (1.0, 1000.0)
-STILL_KHZ = 60.0  # an interval about nought that reaches further tells neither way
+STILL_KHZ = 30.0  # an interval about nought that reaches further tells neither way
 SAME_WAY_MHZ = 0.001  # two images further apart than this are of two oscillators
 NINETY_FIVE = 1.96  # half of a 95 % interval over the spread
 

@@ -169,7 +169,7 @@ def _share(part: int, whole: int) -> str:
 
 def table(rows: Iterable[Sequence[str]]) -> list[str]:
     """The rows under their heads, as Markdown."""
-    lines = [" | ".join(HEADS), "|".join(["---"] * len(HEADS))]
+    lines = [" | ".join(HEADS), " | ".join(["---"] * len(HEADS))]
     lines += [" | ".join(cells) for cells in rows]
     return [f"| {line} |" for line in lines]
 
