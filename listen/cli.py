@@ -23,10 +23,10 @@ Recordings: listen locate FOLDER
 """
 
 # In the order of the job at the bench.
-COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "destinations")
-COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "trim")
-COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "channels", "split", "trim", "watch")
-COMMANDS = ("demo", "inputs", "check", "sweep", "locate", "confirm", "channels", "split")
+COMMANDS = (
+    *("demo", "inputs", "check", "sweep", "split", "locate", "destinations", "trim"),
+    *("confirm", "watch", "channels"),
+)
 
 # Typer carries its own copy of the library that its usage errors come from.
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]
