@@ -61,9 +61,10 @@ def locate(
 def located(folder: Path, plans: Sequence[str] | None = None) -> "tuple[SweepFolder, Location]":
     """A sweep folder as it was read, and the answer that its recordings give."""
     from listen.analysis.locate import locate as answer_of
-    from listen.folder import read_folder
+    from listen.folder import keep_memory, read_folder
     from listen.terminal import followed
 
+    keep_memory()
     sweep = read_folder(folder, plans=plans)
     answer = answer_of(
         followed(sweep.clips(), len(sweep.stops), "Measuring the stops"),

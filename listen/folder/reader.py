@@ -19,7 +19,7 @@ from pathlib import Path
 from listen.channels import plan
 from listen.clip import Clip, spoiled_clip
 from listen.errors import BadFolder, CannotRead
-from listen.folder.audio import keep_memory, read_part
+from listen.folder.audio import read_part
 from listen.folder.kinds import kind_of, read_head
 from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
 from listen.folder.table import Stop, stops_of
@@ -53,7 +53,6 @@ class SweepFolder:
 
     def clips(self) -> Iterator[Clip]:
         """The stops' recordings, in order, read as they are asked for."""
-        keep_memory()
         for stop in self.stops:
             yield self.clip(stop)
 
