@@ -71,9 +71,9 @@ def test_a_person_walks_the_dial_and_is_told_the_channel(terminal, player, tmp_p
 
 
 def test_a_station_that_sounds_like_a_console_costs_a_second_off_check(terminal, player, tmp_path):
-    """A tune on 96.9 that stays when the console goes; the console itself is silent."""
+    """A tune on 101.8, near a channel as well, that stays when the console goes; the console itself is silent."""
     bench = Bench(
-        stations=(Station(96.9, 35.0, "chip", deviation_khz=25.0, stereo=False),),
+        stations=(Station(101.8, 35.0, "chip", deviation_khz=25.0, stereo=False),),
         console=Console(
             sound_mhz=95.75,
             strength_db=30.0,
@@ -84,11 +84,11 @@ def test_a_station_that_sounds_like_a_console_costs_a_second_off_check(terminal,
         ),
         seed=3,
     )
-    shown = begin(terminal, "--plan", "jp-air", stops="95.7,96.2,97.2,96.9")
-    for _ in range(4):
+    shown = begin(terminal, "--plan", "jp-air", stops="95.5,95.7,96.0,101.1,101.8")
+    for _ in range(5):
         turn(shown, player, bench=bench)
-    shown.expect("Switch the console OFF, leave the dial")  # it stands on 96.9 already
-    assert turn(shown, player, bench=bench) == (96.9, "off")
+    shown.expect("Switch the console OFF, leave the dial")  # it stands on 101.8 already
+    assert turn(shown, player, bench=bench) == (101.8, "off")
     shown.expect("Looking at what was heard")
     assert turn(shown, player, bench=bench) == (95.7, "off")
     assert "stayed as it was: a station" in shown.all
@@ -97,7 +97,7 @@ def test_a_station_that_sounds_like_a_console_costs_a_second_off_check(terminal,
     shown.expect("jp-air:1")
     assert (shown.ends(), shown.errors()) == (0, "")
     kept = [(row["dial_mhz"], row["console"]) for row in rows(tmp_path / "new")]
-    assert kept[4:] == [("96.9", "off"), ("95.7", "off")]
+    assert kept[5:] == [("101.8", "off"), ("95.7", "off")]
 
 
 def test_each_stop_is_chosen_by_what_was_heard_and_an_interrupted_walk_goes_on(
