@@ -71,7 +71,7 @@ def test_a_person_walks_the_dial_and_is_told_the_channel(terminal, player, tmp_p
 
 
 def test_a_station_that_sounds_like_a_console_costs_a_second_off_check(terminal, player, tmp_path):
-    """A tune on 101.8, near a channel as well, that stays when the console goes; the console itself is silent."""
+    """A tune on 101.8, near a channel, that stays when the console goes; that one is silent."""
     bench = Bench(
         stations=(Station(101.8, 35.0, "chip", deviation_khz=25.0, stereo=False),),
         console=Console(
