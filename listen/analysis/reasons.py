@@ -240,29 +240,7 @@ def sweep_warnings(
             f"Left and right are opposites at {turned} of {len(stops)} stops, as of a balanced "
             "lead: one channel alone was used."
         )
-    if sweep.roar.muting == "soft":
-        said.append(
-            f"The radio turns the open band down by some {sweep.roar.hidden_db:.0f} dB (soft "
-            "mute): that was reckoned with, but turn it off if the radio lets you."
-        )
-    if sweep.roar.muting == "hard" and sweep.roar.heard:
-        said.append(
-            "Muting hid the open band's roar: it was reckoned from how loud the stations are, "
-            "which is good to some 4 dB."
-        )
-    steps = np.flatnonzero(np.diff(sweep.roar.gain_db))
-    if steps.size:
-        at = int(steps[0]) + 1
-        said.append(
-            f"The volume changed by {sweep.roar.gain_db[at] - sweep.roar.gain_db[at - 1]:+.0f} dB "
-            f"near the stop at {mhz_text(stops[at].dial_mhz)}: that was reckoned with, but leave "
-            "the knob alone during a sweep."
-        )
-    if sweep.roar.muting == "suppressed":
-        said.append(
-            "Something takes the hiss away, such as noise suppression of the operating system: "
-            "turn it off and record again, for the interval is wide with it. `listen check` tells."
-        )
+    said += _roar_warnings(sweep)
     either = [
         stop.comb.rate_hz
         for stop in stops
@@ -281,5 +259,35 @@ def sweep_warnings(
             f"The recordings reach only low frequencies, so hiss is measured at "
             f"{BANDS_HZ[sweep.band][0] / 1e3:g} to {BANDS_HZ[sweep.band][1] / 1e3:g} kHz, where "
             "programmes hide it: 32 kHz or more is better."
+        )
+    return said
+
+
+def _roar_warnings(sweep: Survey) -> list[str]:
+    """What has bent the yardstick, and what was done about it."""
+    said = []
+    if sweep.roar.muting == "soft":
+        said.append(
+            f"The radio turns the open band down by some {sweep.roar.hidden_db:.0f} dB (soft "
+            "mute): that was reckoned with, but turn it off if the radio lets you."
+        )
+    if sweep.roar.muting == "hard" and sweep.roar.heard:
+        said.append(
+            "Muting hid the open band's roar: it was reckoned from how loud the stations are, "
+            "which is good to some 4 dB."
+        )
+    gain_db = sweep.roar.gain_db
+    steps = np.flatnonzero(np.diff(gain_db))
+    if steps.size:
+        at = int(steps[0]) + 1
+        said.append(
+            f"The volume changed by {gain_db[at] - gain_db[at - 1]:+.0f} dB "
+            f"near the stop at {mhz_text(sweep.stops[at].dial_mhz)}: that was reckoned with, but "
+            "leave the knob alone during a sweep."
+        )
+    if sweep.roar.muting == "suppressed":
+        said.append(
+            "Something takes the hiss away, such as noise suppression of the operating system: "
+            "turn it off and record again, for the interval is wide with it. `listen check` tells."
         )
     return said

@@ -4,7 +4,7 @@ import os
 import shlex
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -19,6 +19,7 @@ from listen.channels import band_from, mhz_from
 from listen.clip import Clip, Console
 from listen.commands.ears import Ears
 from listen.commands.locate import located, print_location
+from listen.commands.options import Band, StepKhz, TuneWith, Wanted
 from listen.commands.screen import big, read_line, sentence, wait
 from listen.commands.weighing import Weighing
 from listen.errors import BadDial, ListenError
@@ -27,6 +28,7 @@ from listen.radio import Radio
 from listen.sweep import (
     Ask,
     ListPlanner,
+    Outlook,
     Planner,
     ThinkingPlanner,
     Visited,
@@ -39,13 +41,6 @@ from listen.tuner import Command, Dwell, Person, Tuner, Turn
 SAME_MHZ = 5e-5  # closer than this is the same stop
 
 Folder = Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")]
-Wanted = Annotated[
-    str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
-]
-Band = Annotated[
-    str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
-]
-StepKhz = Annotated[float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")]
 Low = Annotated[str | None, typer.Option("--from", metavar="MHZ", help="Every step from here...")]
 High = Annotated[str | None, typer.Option("--to", metavar="MHZ", help="...to here.")]
 Stops = Annotated[
@@ -63,10 +58,6 @@ Seconds = Annotated[float, typer.Option(help="Length of each recording.")]
 Settle = Annotated[float, typer.Option(help="Seconds left out after each step.")]
 DwellS = Annotated[
     float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
-]
-TuneWith = Annotated[
-    str | None,
-    typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
 ]
 Mains = Annotated[int | None, typer.Option(metavar="50|60", help="Mains rate here.  [both]")]
 
@@ -121,13 +112,8 @@ def sweep(
                 why = partial(reason_for, plans=plan, every=every)
                 planner = ListPlanner(positions, why, lambda: _switch_at(folder), at_most)
             else:
-                kept.weighing = (
-                    Weighing.of_folder(folder)
-                    if kept.visited()
-                    else Weighing(radio, settings.mains_hz, settings.plans)
-                )
-                grid = dial_stops(radio, every=True)
-                planner = ThinkingPlanner(grid, kept.weighing.look, plan, at_most)
+                look = kept.looking(settings)
+                planner = ThinkingPlanner(dial_stops(radio, every=True), look, plan, at_most)
             walk(
                 planner,
                 lambda ask: _tune(tuner, ask, kept),
@@ -156,6 +142,15 @@ class _Kept:
         self.writer: FolderWriter | None = None
         self.weighing: Weighing | None = None  # for a planner that looks into what was heard
         self.switched_off = False  # by whoever was asked to, in this walk
+
+    def looking(self, settings: SweepSettings) -> Callable[[], Outlook]:
+        """What a planner looks through: all that was kept, and all that will be."""
+        self.weighing = (
+            Weighing.of_folder(self.folder)
+            if self.visited()
+            else Weighing(settings.radio, settings.mains_hz, settings.plans)
+        )
+        return self.weighing.look
 
     def keep(self, ask: Ask, clip: Clip) -> None:
         assert self.writer is not None  # the walk begins after it was opened

@@ -14,6 +14,7 @@ from listen.commands.attend import attend
 from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_view import MeterView
+from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
 from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
 from listen.errors import BadDial, ListenError
@@ -25,65 +26,56 @@ QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
 KEYS = "Enter: at the goal, measure what is left; on the way, see where it is.  q Enter: stop."
 
+Folder = Annotated[
+    Path | None,
+    typer.Argument(help="A sweep of the console as it is now; tells where it starts."),
+]
+To = Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit.")]
+Start = Annotated[
+    str | None,
+    typer.Option("--from", metavar="MHZ", help="Its sound carrier now, if no sweep tells it."),
+]
+Wait = Annotated[bool, typer.Option("--wait", help="Wait at the goal; no stops on the way.")]
+Trimmer = Annotated[
+    str | None,
+    typer.Option(metavar="picture|sound", help="Only this one is turned.  [as needed]"),
+]
+Sound = Annotated[bool, typer.Option("--sound", help="A tone that rises as the carrier comes in.")]
+Output = Annotated[
+    str | None, typer.Option(metavar="NAME", help="The loudspeaker of that tone.  [default]")
+]
+Bell = Annotated[bool, typer.Option("--bell", help="Ring when something is to do.")]
+Within = Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")]
+LogFile = Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")]
+Replay = Annotated[
+    Path | None,
+    typer.Option(metavar="TAKE", help="A long recording, or a folder, instead of the line-in."),
+]
+Marks = Annotated[
+    Path | None,
+    typer.Option(metavar="CSV", help="With a take: when the dial was set, as for listen split."),
+]
+
 
 def trim(
-    folder: Annotated[
-        Path | None,
-        typer.Argument(help="A sweep of the console as it is now; tells where it starts."),
-    ] = None,
-    to: Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit.")] = "",
-    start: Annotated[
-        str | None,
-        typer.Option("--from", metavar="MHZ", help="Its sound carrier now, if no sweep tells it."),
-    ] = None,
-    wait: Annotated[
-        bool, typer.Option("--wait", help="Wait at the goal; no stops on the way.")
-    ] = False,
-    trimmer: Annotated[
-        str | None,
-        typer.Option(metavar="picture|sound", help="Only this one is turned.  [as needed]"),
-    ] = None,
-    wanted: Annotated[
-        str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
-    ] = None,
-    band: Annotated[
-        str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
-    ] = None,
-    step_khz: Annotated[
-        float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")
-    ] = None,
-    open_spot: Annotated[
-        str | None, typer.Option("--open", metavar="MHZ", help="A dial stop that roars.")
-    ] = None,
-    dwell: Annotated[
-        float | None,
-        typer.Option(metavar="S", help="Time to set the dial when told; needs no key."),
-    ] = None,
-    tune_with: Annotated[
-        str | None,
-        typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
-    ] = None,
-    sound: Annotated[
-        bool, typer.Option("--sound", help="A tone that rises as the carrier comes in.")
-    ] = False,
-    output: Annotated[
-        str | None, typer.Option(metavar="NAME", help="The loudspeaker of that tone.  [default]")
-    ] = None,
-    bell: Annotated[bool, typer.Option("--bell", help="Ring when something is to do.")] = False,
-    within: Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")] = 100.0,
-    log: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")
-    ] = None,
-    replay: Annotated[
-        Path | None,
-        typer.Option(metavar="TAKE", help="A long recording, or a folder, instead of the line-in."),
-    ] = None,
-    marks: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="CSV", help="With a take: when the dial was set, as for listen split."
-        ),
-    ] = None,
+    folder: Folder = None,
+    to: To = "",
+    start: Start = None,
+    wait: Wait = False,
+    trimmer: Trimmer = None,
+    wanted: Wanted = None,
+    band: Band = None,
+    step_khz: StepKhz = None,
+    open_spot: OpenSpot = None,
+    dwell: SetS = None,
+    tune_with: TuneWith = None,
+    sound: Sound = False,
+    output: Output = None,
+    bell: Bell = False,
+    within: Within = 100.0,
+    log: LogFile = None,
+    replay: Replay = None,
+    marks: Marks = None,
 ) -> None:
     """Guide the trimmer, live, until the sound carrier sits on a channel.
 

@@ -15,6 +15,7 @@ from listen.commands.benchlog import BenchLog
 from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_view import MeterView
+from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
 from listen.commands.screen import sentence
 from listen.commands.trimlog import go_on
 from listen.errors import BadDial, BadFolder, ListenError
@@ -30,50 +31,41 @@ COLUMNS = (
 )
 KEYS = "Enter in a pause: the next round at once.  q Enter: stop."
 
+Folder = Annotated[Path | None, typer.Argument(help="A sweep of the console; tells where it is.")]
+At = Annotated[
+    str | None, typer.Option(metavar="MHZ", help="Its sound carrier, if no sweep tells it.")
+]
+Every = Annotated[float, typer.Option(metavar="MIN", help="From one round to the next, minutes.")]
+Lasts = Annotated[
+    float, typer.Option("--for", metavar="MIN", help="Stop after so long in any case.")
+]
+Bell = Annotated[bool, typer.Option("--bell", help="Ring when the dial is wanted.")]
+LogFile = Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [drift.csv]")]
+Pictures = Annotated[
+    list[Path] | None,
+    typer.Option(metavar="FILE", help="Draw the drift here, .png or .svg; repeatable."),
+]
+Replay = Annotated[
+    Path | None,
+    typer.Option(metavar="FOLDER", help="Rounds recorded earlier, instead of the line-in."),
+]
+
 
 def watch(
-    folder: Annotated[
-        Path | None, typer.Argument(help="A sweep of the console; tells where it is.")
-    ] = None,
-    at: Annotated[
-        str | None, typer.Option(metavar="MHZ", help="Its sound carrier, if no sweep tells it.")
-    ] = None,
-    every: Annotated[
-        float, typer.Option(metavar="MIN", help="From one round to the next, minutes.")
-    ] = 2.0,
-    lasts: Annotated[
-        float, typer.Option("--for", metavar="MIN", help="Stop after so long in any case.")
-    ] = 60.0,
-    wanted: Annotated[
-        str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
-    ] = None,
-    band: Annotated[
-        str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")
-    ] = None,
-    step_khz: Annotated[
-        float | None, typer.Option(metavar="KHZ", help="The radio's step.  [100]")
-    ] = None,
-    open_spot: Annotated[
-        str | None, typer.Option("--open", metavar="MHZ", help="A dial stop that roars.")
-    ] = None,
-    dwell: Annotated[
-        float | None,
-        typer.Option(metavar="S", help="Time to set the dial when told; needs no key."),
-    ] = None,
-    tune_with: Annotated[
-        str | None,
-        typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
-    ] = None,
-    bell: Annotated[bool, typer.Option("--bell", help="Ring when the dial is wanted.")] = False,
-    log: Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [drift.csv]")] = None,
-    picture: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="FILE", help="Draw the drift here, .png or .svg; repeatable."),
-    ] = None,
-    replay: Annotated[
-        Path | None,
-        typer.Option(metavar="FOLDER", help="Rounds recorded earlier, instead of the line-in."),
-    ] = None,
+    folder: Folder = None,
+    at: At = None,
+    every: Every = 2.0,
+    lasts: Lasts = 60.0,
+    wanted: Wanted = None,
+    band: Band = None,
+    step_khz: StepKhz = None,
+    open_spot: OpenSpot = None,
+    dwell: SetS = None,
+    tune_with: TuneWith = None,
+    bell: Bell = False,
+    log: LogFile = None,
+    picture: Pictures = None,
+    replay: Replay = None,
 ) -> None:
     """Watch a console drift after it was switched on, and say when it has settled.
 

@@ -18,6 +18,7 @@ dial_strip     draws an answer into PNG and SVG files
 strip_figure   the drawing itself, for whoever wants to look into it
 checked_paths  refuses file names that cannot be drawn into
 quiet_library  the drawing library with its own settings
+write_figure   a drawing into its files
 
 It reads no recordings and measures nothing.
 """
@@ -35,7 +36,7 @@ from listen.errors import CannotWrite
 from listen.picture.strip import strip_figure
 from listen.radio import Radio
 
-__all__ = ["checked_paths", "dial_strip", "quiet_library", "strip_figure"]
+__all__ = ["checked_paths", "dial_strip", "quiet_library", "strip_figure", "write_figure"]
 
 SETTINGS: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
@@ -65,18 +66,22 @@ def dial_strip(
     """
     wanted = checked_paths(paths)
     with quiet_library():
-        figure = strip_figure(answer, radio, plans=plans, title=title)
-        for path in wanted:
-            drawn = io.BytesIO()
-            kind = path.suffix.lower()[1:]
-            plain: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None}
-            figure.savefig(drawn, format=kind, dpi=110, metadata=plain)
-            try:
-                path.write_bytes(drawn.getvalue())
-            except OSError as why:
-                raise CannotWrite(
-                    f"the picture cannot be written to {path} ({why.strerror}): name another place"
-                ) from why
+        write_figure(strip_figure(answer, radio, plans=plans, title=title), wanted)
+
+
+def write_figure(figure: Any, paths: Iterable[Path]) -> None:
+    """Write a drawing into files; the same drawing gives the same bytes.  Raises CannotWrite."""
+    for path in paths:
+        drawn = io.BytesIO()
+        kind = path.suffix.lower()[1:]
+        plain: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None}
+        figure.savefig(drawn, format=kind, dpi=110, metadata=plain)
+        try:
+            path.write_bytes(drawn.getvalue())
+        except OSError as why:
+            raise CannotWrite(
+                f"the picture cannot be written to {path} ({why.strerror}): name another place"
+            ) from why
 
 
 def checked_paths(paths: str | Path | Iterable[str | Path]) -> list[Path]:

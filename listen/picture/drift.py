@@ -4,13 +4,11 @@ A mark a round with its 95 % interval, the line through them, and, where the dri
 the part of the time that says so set off.  Offsets are kHz, positive upward.
 """
 
-import io
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from listen.errors import CannotWrite
-from listen.picture import checked_paths, quiet_library
+from listen.picture import checked_paths, quiet_library, write_figure
 from listen.watch.series import Round, Settling
 
 INK, MARK, CALM = "#20303c", "#1c6e8c", "#dceee2"
@@ -54,15 +52,4 @@ def drift_picture(
     """
     wanted = checked_paths(paths)
     with quiet_library():
-        figure = drift_figure(rounds, settling, title)
-        for path in wanted:
-            drawn = io.BytesIO()
-            kind = path.suffix.lower()[1:]
-            plain: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None}
-            figure.savefig(drawn, format=kind, dpi=110, metadata=plain)
-            try:
-                path.write_bytes(drawn.getvalue())
-            except OSError as why:
-                raise CannotWrite(
-                    f"the picture cannot be written to {path} ({why.strerror}): name another place"
-                ) from why
+        write_figure(drift_figure(rounds, settling, title), wanted)
