@@ -49,6 +49,18 @@ def needed():
     return missing
 
 
+@pytest.fixture(scope="session", autouse=True)
+def ctrl_c():
+    """Ctrl-C reaches the programs of these tests, even where the suite runs in the background.
+
+    A background job of a shell ignores SIGINT, and so would every program it starts; one at a
+    terminal does not.  A handler of our own is set back to the default as a program starts.
+    """
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 @pytest.fixture(autouse=True, scope="session")
 def _real_sound():
     if missing := needed():
