@@ -5,7 +5,7 @@ along a simulated dial takes the path of a real one.  Its clock is the bench's o
 waits.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Literal
 
@@ -13,6 +13,21 @@ from listen.clip import Clip, Console
 from listen.simulate.bench import SWITCHED_ON, Bench
 
 TURN_S = 1.0  # what turning the dial takes, on the bench's clock
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a dial stands, how it came there, and for how long it is recorded.
+
+    at_s           when the recording begins, s since the bench was switched on
+    came_from_mhz  where the dial stood before; None: this is the first stop
+    """
+
+    dial_mhz: float
+    console: Console
+    dwell_s: float
+    at_s: float
+    came_from_mhz: float | None
 
 
 class Hands:
@@ -24,7 +39,7 @@ class Hands:
     """
 
     def __init__(self, bench: Bench, dwell_s: float, start_s: float = 60.0) -> None:
-        self._bench = bench
+        self.bench = bench
         self._dwell_s = dwell_s
         self._now_s = start_s
         self._came_from_mhz: float | None = None
@@ -36,10 +51,22 @@ class Hands:
 
     def hear(self, dial_mhz: float, console: Console) -> Clip:
         """Record one stop, with the time of the bench's clock."""
-        clip = self._bench.hear(
-            dial_mhz, self._dwell_s, console, self._now_s, came_from_mhz=self._came_from_mhz
-        )
-        at = SWITCHED_ON + timedelta(seconds=self._now_s)
+        return self.record(self.stand(dial_mhz, console))
+
+    def stand(self, dial_mhz: float, console: Console) -> Standing:
+        """Let the time of one recording go by, and say what would be on it."""
+        standing = Standing(dial_mhz, console, self._dwell_s, self._now_s, self._came_from_mhz)
         self._now_s += self._dwell_s
         self._came_from_mhz = dial_mhz
-        return replace(clip, at=at)
+        return standing
+
+    def record(self, standing: Standing) -> Clip:
+        """The recording of it: the same whenever it is asked for."""
+        clip = self.bench.hear(
+            standing.dial_mhz,
+            standing.dwell_s,
+            standing.console,
+            standing.at_s,
+            came_from_mhz=standing.came_from_mhz,
+        )
+        return replace(clip, at=SWITCHED_ON + timedelta(seconds=standing.at_s))

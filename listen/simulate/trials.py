@@ -9,7 +9,8 @@ against the truth, which nothing but this module sees beside the answer.
 
 With --out each judged bench is kept as it is done; the same command goes on where it was
 stopped, and --report prints all that is there.  Benches judged by other code are never mixed
-with these.
+with these.  With --heard what was heard is kept as well (heard.py): benches that other code
+shall judge are not made again.
 """
 
 import argparse
@@ -24,167 +25,17 @@ from multiprocessing import get_context
 from pathlib import Path
 from time import monotonic
 
-from listen.analysis.answer import Location
-from listen.analysis.locate import locate_measured
-from listen.analysis.measures import Measures, measure
-from listen.analysis.outlook import outlook
 from listen.channels import band_from
-from listen.clip import Clip
 from listen.errors import ListenError
-from listen.radio import Radio
-from listen.simulate.bench import SWITCHED_ON, Bench
-from listen.simulate.conditions import CONDITIONS, Condition, Scene
-from listen.simulate.hands import Hands
+from listen.simulate.conditions import CONDITIONS, Condition
+from listen.simulate.heard import NOTHING_KEPT, Store
+from listen.simulate.judge import judge
 from listen.simulate.kept import Kept
-from listen.simulate.scenarios import Truth, dial_stops
 from listen.simulate.scores import Record, by_strength, details, reliability, score, table
-from listen.sweep import Ask, ListPlanner, Planner, ThinkingPlanner, walk
 
 HOME = Path(__file__).parent.parent  # the package
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 SAID_EVERY_S = 30.0
-
-
-def judge(conditions: Sequence[Condition], seed: int) -> tuple[Record, ...]:
-    """Walk one bench and hold the answers against the truth; the conditions share a scene.
-
-    The answer after the list alone is that without the switch; the last one is as walked.
-    """
-    scene = conditions[0].scene
-    bench, truth = scene.make(seed)
-    switched = any(condition.off_checks for condition in conditions)
-    walk_done = walked(scene, bench, scene.told(truth), switched, scene.plan(truth))
-    words = _bench_words(bench, truth)
-    drifted_mhz = _drifted_mhz(bench, walk_done.stops)
-    records = []
-    for condition in conditions:
-        answer = walk_done.last if condition.off_checks else walk_done.first
-        records.append(
-            Record(
-                condition=condition.name,
-                seed=seed,
-                truth_mhz=_plus(truth.sound_mhz, drifted_mhz),
-                truth_picture_mhz=_plus(truth.picture_mhz, drifted_mhz),
-                strength_db=truth.strength_db,
-                found=answer.found,
-                answer_mhz=answer.sound_carrier_mhz,
-                interval_95_mhz=answer.interval_95_mhz,
-                heard_as=answer.heard_as,
-                picture_mhz=answer.picture_carrier_mhz,
-                picture_basis=answer.picture_basis,
-                spacing_mhz=answer.spacing_mhz,
-                rejected_mhz=_rejected_mhz(answer),
-                probability=answer.probability,
-                reason=answer.reason,
-                off_checks_mhz=walk_done.checks_mhz if condition.off_checks else (),
-                switch_at_mhz=answer.switch_at_mhz,
-                bench=words,
-                chosen_stops=len(walk_done.stops) if scene.walk == "thinking" else None,
-            )
-        )
-    return tuple(records)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Walked:
-    """A bench's whole walk.
-
-    first, last  the answer of the list alone, and the last one
-    checks_mhz   the stops heard with the console off
-    stops        all that was measured
-    """
-
-    first: Location
-    last: Location
-    checks_mhz: tuple[float, ...]
-    stops: tuple[Measures, ...]
-
-
-def walked(
-    scene: Scene, bench: Bench, radio: Radio, off_checks: bool, plan: str | None = None
-) -> Walked:
-    """Walk a bench's dial.
-
-    radio  what the analysis is told of the set
-    plan   the channel plan that a thinking walk is told
-    """
-    hands = Hands(bench, scene.dwell_s)
-    measured: list[Measures] = []
-    answers: list[tuple[int, Location]] = []
-
-    def keep(ask: Ask, clip: Clip) -> None:
-        measured.append(measure(clip))
-
-    def look() -> Location:
-        if not answers or answers[-1][0] != len(measured):
-            answers.append((len(measured), locate_measured(tuple(measured), radio)))
-        return answers[-1][1]
-
-    grid = dial_stops(scene.step_khz, scene.band_mhz)
-    planner: Planner = ListPlanner(
-        grid, lambda mhz: "", lambda: look().switch_at_mhz if off_checks else None
-    )
-    if scene.walk == "thinking":
-        told = None if plan is None else [plan]
-        planner = ThinkingPlanner(grid, lambda: outlook(tuple(measured), radio, plans=told), told)
-    visits = walk(
-        planner,
-        lambda ask: (
-            hands.tune(ask.dial_mhz, ask.console) if off_checks or ask.console == "on" else "skip"
-        ),
-        lambda ask: hands.hear(ask.dial_mhz, ask.console),
-        keep,
-    )
-    last = look()
-    checks = tuple(v.dial_mhz for v in visits if v.console == "off")
-    return Walked(answers[0][1], last, checks, tuple(measured))
-
-
-def _plus(mhz: float | None, more_mhz: float) -> float | None:
-    return None if mhz is None else mhz + more_mhz
-
-
-def _rejected_mhz(answer: Location) -> float | None:
-    """The carrier that came nearest to a find, where nothing was found."""
-    return None if answer.found or not answer.others else answer.others[0].centre_mhz
-
-
-def _drifted_mhz(bench: Bench, stops: Sequence[Measures]) -> float:
-    """How far a console had drifted when the stop nearest to it was recorded, MHz."""
-    console = bench.console
-    if console is None or not console.drift_khz_per_min:
-        return 0.0
-    times = [
-        (abs(stop.dial_mhz - console.true_sound_mhz), (stop.at - SWITCHED_ON).total_seconds())
-        for stop in stops
-        if stop.console == "on" and stop.at is not None
-    ]
-    return float(console.drift_hz(min(times)[1])) / 1e6
-
-
-def _bench_words(bench: Bench, truth: Truth) -> str:
-    """What stood on a bench, for whoever looks into its answer."""
-    radio = bench.receiver
-    parts = []
-    console = bench.console
-    if console is not None and truth.sound_mhz is not None:
-        parts.append(
-            f"console {truth.plan}:{truth.channel} at {truth.sound_mhz:.3f} MHz, "
-            f"{console.strength_db:.0f} dB, {console.programme}, {console.deviation_khz:g} kHz x "
-            f"{console.modulation:.2f}"
-            + (f", mirror {console.mirror_db:.0f} dB" if console.mirror_db is not None else "")
-        )
-    stations = [
-        f"{s.mhz:.1f} ({s.strength_db:.0f} dB {s.programme}{' stereo' if s.stereo else ''})"
-        for s in bench.stations
-    ]
-    parts.append(f"stations {', '.join(stations)}" if stations else "no stations")
-    parts.append(
-        f"passband {radio.passband_khz:.0f} kHz {radio.misalignment_khz:+.1f} off, "
-        f"order {radio.passband_order}, image {radio.image_rejection_db:.0f} dB "
-        f"{radio.oscillator}"
-    )
-    return "; ".join(parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,12 +46,14 @@ class Task:
     seed      which bench
     dwell_s   length of each recording; None: the scene's
     band_mhz  the part of the dial that is walked; None: the scene's
+    store     of what was heard before
     """
 
     names: tuple[str, ...]
     seed: int
     dwell_s: float | None = None
     band_mhz: tuple[float, float] | None = None
+    store: Store = NOTHING_KEPT
 
     def conditions(self) -> list[Condition]:
         """Its conditions, all with the one scene that it asks for."""
@@ -217,6 +70,7 @@ def tasks(
     done: Iterable[tuple[str, int]],
     dwell_s: float | None = None,
     band_mhz: tuple[float, float] | None = None,
+    store: Store = NOTHING_KEPT,
 ) -> list[Task]:
     """What is still to be judged, seed by seed, the conditions of one scene together."""
     there = set(done)
@@ -228,7 +82,7 @@ def tasks(
         for group in scenes.values():
             names = tuple(c.name for c in group if (c.name, seed) not in there)
             if names:
-                found.append(Task(names, seed, dwell_s, band_mhz))
+                found.append(Task(names, seed, dwell_s, band_mhz, store))
     return found
 
 
@@ -245,7 +99,7 @@ def chosen(names: Sequence[str]) -> list[Condition]:
 
 
 def _do(task: Task) -> tuple[Record, ...]:
-    return judge(task.conditions(), task.seed)
+    return judge(task.conditions(), task.seed, task.store)
 
 
 def judged(todo: Sequence[Task], workers: int) -> Iterator[tuple[Record, ...]]:
@@ -295,6 +149,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--seconds", type=float, metavar="S", help="length of each recording (2)")
     add("--band", metavar="LOW-HIGH", help="walk this part of the dial only, MHz")
     add("--out", type=Path, metavar="DIR", help="keep each judged bench there, and go on there")
+    add("--heard", type=Path, metavar="DIR", help="keep what was heard there: judged again soon")
     add("--report", action="store_true", help="judge nothing: print what --out holds")
     add("--markdown", action="store_true", help="the table as Markdown")
     add("--list", action="store_true", help="each bench that is not right and covered, in words")
@@ -317,7 +172,8 @@ def main(words: Sequence[str] | None = None) -> int:
         kept = Kept(options.out, None if options.report else _how(options.seconds, band_mhz))
         seeds = range(options.first_seed, options.first_seed + options.benches)
         if not options.report:
-            todo = tasks(conditions, seeds, kept.done(), options.seconds, band_mhz)
+            store = Store(options.heard)
+            todo = tasks(conditions, seeds, kept.done(), options.seconds, band_mhz, store)
             _judge_all(todo, options.workers, kept)
     except ListenError as why:
         print(f"trials: {why}", file=sys.stderr)

@@ -6,10 +6,12 @@ callables: who tunes, what hears and what keeps are not its business.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
-from listen.clip import Clip, Console
+from listen.clip import Console
 from listen.tuner import Turn
+
+Heard = TypeVar("Heard")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +52,16 @@ class Planner(Protocol):
 def walk(
     planner: Planner,
     tune: Callable[[Ask], Turn],
-    hear: Callable[[Ask], Clip | None],
-    keep: Callable[[Ask, Clip], Any],
+    hear: Callable[[Ask], Heard | None],
+    keep: Callable[[Ask, Heard], Any],
     so_far: Iterable[Visited] = (),
 ) -> tuple[Visited, ...]:
     """Walk the dial until the planner is done, and give every stop in order.
 
     tune    brings the radio there: "go", "skip", or "back" for the stop before once more
-    hear    the clip of a stop; None where the person would rather leave it out
-    keep    puts the clip where it is safe, before the next stop is asked for
+    hear    a stop's clip, or whatever is made of it; None where the person would rather leave
+            it out
+    keep    puts that where it is safe, before the next stop is asked for
     so_far  stops done with in an earlier walk
 
     Whatever these raise ends the walk; what was kept stays kept.
