@@ -47,7 +47,8 @@ def whole_dial():
         for mhz in WALK
     ]
     stops.append(stop(95.7, "hiss", 1.5, "off"))
-    others = (fit_at(88.61), fit_at(91.22))
+    near = {mhz: tuple(i for i, m in enumerate(WALK) if abs(m - mhz) < 0.12) for mhz in kinds}
+    others = (fit_at(88.61, stops=near[88.6]), fit_at(91.22, stops=near[91.2]))
     return found(stops, 95.741, "jp-air:1", "us-cable-std:95", picture_mhz=91.241, others=others)
 
 
@@ -202,9 +203,14 @@ def test_curve_interval_and_carriers_stand_where_the_answer_says():
         assert edges == pytest.approx(answer.interval_95_mhz, abs=1e-9, rel=0)
     lines = [line.get_xdata()[0] for line in strip.lines if len(line.get_xdata()) == 2]
     assert {answer.sound_carrier_mhz, answer.picture_carrier_mhz} <= set(lines)
-    assert sum(line.get_gid() == "other" for line in strip.lines) == 2
+    others = [line for line in strip.lines if line.get_gid() == "other"]
+    assert len(others) == 2
+    for line, mhz in zip(others, (88.6, 91.2), strict=True):  # its three stops, and 0.1 MHz
+        assert (min(line.get_xdata()), max(line.get_xdata())) == pytest.approx(
+            (mhz - 0.2, mhz + 0.2), abs=0.05
+        )
     assert "sound carrier 95.741" in words(strip)
-    assert "picture carrier 91.24, implied" in words(strip)
+    assert "picture carrier 91.241, implied" in words(strip)
 
 
 def test_the_close_up_stands_where_the_dial_heard_it_even_an_image():
@@ -381,3 +387,36 @@ def test_a_find_that_fits_no_channel_says_why_in_the_drawing_too():
     assert words_of(found([stop(100.8, "console", 95)], 100.8, "au-air:4"))[0].endswith(
         "Fits au-air:4."
     )
+
+
+def test_a_curve_that_rests_on_one_stop_is_not_drawn():
+    answer = replace(whole_dial(), others=(fit_at(88.61, stops=(11,)),))
+    assert "other" not in by_gid(drawn(answer)[1])
+
+
+def test_the_consoles_mirror_is_not_labelled_as_if_it_were_a_second_console():
+    answer = whole_dial()
+    stops = [
+        replace(one, heard="console", clarity=99.0) if one.dial_mhz in (91.1, 91.2) else one
+        for one in answer.stops
+    ]
+    fitted = tuple(i for i, mhz in enumerate(WALK) if abs(mhz - 95.7) < 0.25)
+    answer = replace(answer, stops=tuple(stops), fit=replace(answer.fit, stops=fitted))
+    said = [word for word in words(drawn(answer)[1]) if word in ("console", "its mirror")]
+    assert sorted(said) == ["console", "its mirror"]
+
+
+def test_a_channel_whose_sound_alone_fits_says_why_it_does_not():
+    """au-air:5 and jp-air:3 share a sound carrier, 107.75; their pictures are 1 MHz apart."""
+    stops = (stop(107.7, "console", 97), stop(107.8, "console", 96), stop(107.9, "hiss", 2))
+    answer = found(stops, 107.75, "au-air:5", picture_mhz=102.25)
+    notes = {
+        bracket.channel.name: bracket.note
+        for row in rows_of(replace(answer, picture_basis="measured"), (87.5, 108.0))[0]
+        for bracket in row.brackets
+    }
+    assert notes["au-air:5"] == "fits"
+    assert notes["jp-air:3"] == notes["us-cable-std:97"] == "its picture is elsewhere"
+    assert notes["jp-air:2"] == ""
+    implied = rows_of(answer, (87.5, 108.0))[0]
+    assert {b.note for row in implied for b in row.brackets} == {"fits", ""}

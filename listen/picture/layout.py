@@ -5,28 +5,36 @@ same, the answer in words.  All frequencies MHz.
 """
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from listen.analysis.answer import Location, StopAnswer
+from listen.analysis.answer import CarrierFit, Location, StopAnswer
+from listen.analysis.identify import WITHIN_KHZ
 from listen.channels import Channel, channels
 from listen.radio import Radio
 
 MOST_ROWS = 6  # of plans; more would crowd out the dial
 WIDEST_MHZ = 0.2  # of a bar
 LETTER = 0.0078  # width of a letter beside a carrier, as a share of the drawing
+BEYOND_MHZ = 0.1  # a curve is drawn so far past the last stop that bears it out
 SAME_GROUP_MHZ = 0.35  # stops further apart than this hear different carriers
 
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
-    """One channel's pair of carriers.  level: 0, or more where pairs of its plan overlap."""
+    """One channel's pair of carriers.
+
+    level  0, or more where pairs of its plan overlap
+    note   what stands beside its label: that it fits, or why it does not although its sound does
+    """
 
     channel: Channel
     fits: bool
     level: int
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,36 +63,71 @@ def rows_of(
 ) -> tuple[tuple[Row, ...], int]:
     """The plans to draw, the best fitting first, and how many had to be left out.
 
-    First the plans with a channel that fits, in the answer's order; then those with a sound
-    carrier in view, then those with a picture carrier, in the tables' order.
+    First the plans with a channel that fits, in the answer's order; then those with the most
+    sound carriers in view, in the tables' order.
     """
     low_mhz, high_mhz = window_mhz
-    fitting = {(one.plan, one.channel) for one in answer.channels}
     first = list(dict.fromkeys(one.plan for one in answer.channels))
     by_plan: dict[str, list[Channel]] = {}
-    sounds: set[str] = set()
+    sounds: Counter[str] = Counter()
     for channel in channels(plans):
         sound_seen = low_mhz <= channel.sound_mhz <= high_mhz
         if channel.sound == "FM" and (sound_seen or low_mhz <= channel.picture_mhz <= high_mhz):
             by_plan.setdefault(channel.plan, []).append(channel)
             if sound_seen:
-                sounds.add(channel.plan)
+                sounds[channel.plan] += 1
     ordered = sorted(
-        by_plan, key=lambda p: (first.index(p) if p in first else len(first), p not in sounds)
+        by_plan, key=lambda p: (first.index(p) if p in first else len(first), -sounds[p])
     )
-    rows = tuple(Row(plan, tuple(_stacked(by_plan[plan], fitting))) for plan in ordered[:MOST_ROWS])
+    rows = tuple(Row(plan, tuple(_stacked(by_plan[plan], answer))) for plan in ordered[:MOST_ROWS])
     return rows, max(0, len(ordered) - MOST_ROWS)
 
 
-def _stacked(of_plan: list[Channel], fitting: set[tuple[str, str]]) -> Iterator[Bracket]:
+def _stacked(of_plan: list[Channel], answer: Location) -> Iterator[Bracket]:
     """Brackets of one plan, those that would overlap on further levels."""
+    fitting = {(one.plan, one.channel) for one in answer.channels}
     ends: list[float] = []  # where the last bracket of each level ends, MHz
     for one in sorted(of_plan, key=lambda c: min(c.picture_mhz, c.sound_mhz)):
         low_mhz, high_mhz = sorted((one.picture_mhz, one.sound_mhz))
         free = [level for level, end in enumerate(ends) if end < low_mhz]
         level = free[0] if free else len(ends)
         ends[level : level + 1] = [high_mhz]
-        yield Bracket(one, (one.plan, one.label) in fitting, level)
+        fits = (one.plan, one.label) in fitting
+        yield Bracket(one, fits, level, "fits" if fits else _why_not(one, answer))
+
+
+def _why_not(channel: Channel, answer: Location) -> str:
+    """Why a channel does not fit although its sound carrier stands where one was found."""
+    if answer.interval_95_mhz is None or answer.picture_basis != "measured":
+        return ""
+    low_mhz, high_mhz = answer.interval_95_mhz
+    reach_mhz = WITHIN_KHZ / 1e3
+    at_sound = low_mhz - reach_mhz <= channel.sound_mhz <= high_mhz + reach_mhz
+    return "its picture is elsewhere" if at_sound else ""
+
+
+def label_of(answer: Location, group: list[StopAnswer]) -> str:
+    """The word over a group of stops: what was heard, and of the console, whether its mirror."""
+    word = group[0].heard
+    if word != "console" or answer.fit is None:
+        return word
+    fitted_mhz = [answer.stops[i].dial_mhz for i in answer.fit.stops]
+    reach_mhz = SAME_GROUP_MHZ
+    near = any(abs(stop.dial_mhz - mhz) < reach_mhz for stop in group for mhz in fitted_mhz)
+    return word if near or not fitted_mhz else "its mirror"
+
+
+def curve_beside_stops(answer: Location, fit: CarrierFit) -> list[tuple[float, float]]:
+    """That part of a fitted curve which stops bear out: (dial MHz, clarity) from end to end.
+
+    A curve through a single stop shows nothing and has no part.
+    """
+    dial = sorted({answer.stops[i].dial_mhz for i in fit.stops})
+    if len(dial) < 2:
+        return []
+    low_mhz, high_mhz = dial[0] - BEYOND_MHZ, dial[-1] + BEYOND_MHZ
+    pairs = zip(fit.curve_dial_mhz, fit.curve_clarity, strict=True)
+    return [(mhz, clarity) for mhz, clarity in pairs if low_mhz <= mhz <= high_mhz]
 
 
 def words_of(answer: Location) -> list[str]:
@@ -127,7 +170,7 @@ def carrier_words(
         said.append((mhz, f"sound carrier {mhz:.3f}"))
     if answer.picture_carrier_mhz is not None:
         mhz = answer.picture_carrier_mhz
-        said.append((mhz, f"picture carrier {mhz:.2f}, {answer.picture_basis}"))
+        said.append((mhz, f"picture carrier {mhz:.3f}, {answer.picture_basis}"))
     placed: list[tuple[float, str, Literal["left", "right"], int]] = []
     taken: list[tuple[float, float]] = []
     for mhz, words in said:

@@ -13,7 +13,9 @@ from listen.picture.layout import (
     Row,
     bar_widths_mhz,
     carrier_words,
+    curve_beside_stops,
     groups_of,
+    label_of,
     rows_of,
     window_mhz,
     words_of,
@@ -135,7 +137,7 @@ def _draw_bracket(axes: "Axes", bracket: Bracket, base: float) -> None:
         axes.plot([mhz], [y], mark, ms=size, mfc=face, mec=color, mew=1.3, zorder=3,
                   gid=f"{channel.name} {name}")  # fmt: skip
     seen = (max(min(pair), left_mhz), min(max(pair), right_mhz))
-    words = f"{channel.label}" if not bracket.fits else f"{channel.label}  fits"
+    words = f"{channel.label}  {bracket.note}".rstrip()
     if seen[1] - seen[0] > 0.02 * (right_mhz - left_mhz):
         _text(axes, sum(seen) / 2, y + 0.06, words, ha="center", va="bottom",
               size=8 if bracket.fits else 7, color=color, clip_on=True,
@@ -159,7 +161,7 @@ def _draw_stops(axes: "Axes", answer: Location) -> None:
             "facecolor": "white" if off else face,
             "hatch": "" if off else hatch,
             "edgecolor": INK if off or stop.clarity is None else "#5b6670",
-            "linewidth": 1.1 if off else 0.3,
+            "linewidth": 0.8 if off else 0.3,
             "zorder": 4 if off else 2,
         }
         left = stop.dial_mhz - wide / 2
@@ -172,8 +174,10 @@ def _draw_stops(axes: "Axes", answer: Location) -> None:
 def _draw_fits(axes: "Axes", answer: Location) -> None:
     """The fitted curve and its interval; what else was fitted, thin."""
     for fit in answer.others:
-        axes.plot(fit.curve_dial_mhz, fit.curve_clarity, color=FAINT, lw=0.7, ls=(0, (3, 2)),
-                  zorder=5, gid="other")  # fmt: skip
+        curve = curve_beside_stops(answer, fit)
+        if curve:
+            axes.plot(*zip(*curve, strict=True), color=FAINT, lw=0.7, ls=(0, (3, 2)), zorder=5,
+                      gid="other")  # fmt: skip
     if answer.fit is not None:
         curve = (answer.fit.curve_dial_mhz, answer.fit.curve_clarity)
         axes.plot(*curve, color="white", lw=3.0, zorder=6)
@@ -207,7 +211,7 @@ def _draw_labels(axes: "Axes", answer: Location) -> None:
     taken: list[tuple[float, float]] = []
     groups = sorted(groups_of(answer.stops), key=lambda g: list(LOOKS).index(g[0].heard))
     for group in groups:
-        word = group[0].heard
+        word = label_of(answer, group)
         middle_mhz = sum(stop.dial_mhz for stop in group) / len(group)
         half_mhz = 0.0034 * (len(word) + 1) * (right_mhz - left_mhz)
         middle_mhz = min(max(middle_mhz, left_mhz + half_mhz), right_mhz - half_mhz)
@@ -229,9 +233,12 @@ def _draw_close_up(axes: "Axes", answer: Location, fit: CarrierFit) -> None:
     _draw_stops(axes, answer)
     _draw_fits(axes, answer)
     top = (104 - BOX[0] + 2) / (TOP - BOX[0] + 2)  # below the words
-    look: dict[str, Any] = {"color": CARRIER, "ymax": top, "zorder": 5}
-    axes.axvspan(low_mhz, high_mhz, alpha=0.28, lw=0, gid="interval close up", **look)
-    axes.axvline(fit.centre_mhz, lw=1.0, **look)
+    look: dict[str, Any] = {"color": CARRIER, "ymax": top}
+    axes.axvspan(low_mhz, high_mhz, alpha=0.28, lw=0, zorder=1, gid="interval close up", **look)
+    for mhz in (low_mhz, high_mhz):  # its ends, seen on the bars as well
+        axes.axvline(mhz, lw=2.6, zorder=8, **{**look, "color": "white"})
+        axes.axvline(mhz, lw=1.0, zorder=9, **look)
+    axes.axvline(fit.centre_mhz, lw=1.0, ls=(0, (1, 1)), zorder=9, **{**look, "color": "white"})
     _text(axes, 0.5, 0.98, f"close-up\n95 %: {low_mhz:.3f} to {high_mhz:.3f}", ha="center",
           va="top", transform=axes.transAxes, size=8, color=CARRIER, weight="bold")  # fmt: skip
     _scale(axes, 5)
