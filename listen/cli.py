@@ -7,6 +7,7 @@ stopped by Ctrl-C.
 
 import os
 import sys
+from collections.abc import Iterable
 from importlib import import_module
 
 import typer
@@ -22,17 +23,26 @@ Then:       listen inputs, listen check, listen sweep FOLDER
 Recordings: listen locate FOLDER
 """
 
-# In the order of the job at the bench.
-COMMANDS = (
-    *("demo", "inputs", "check", "sweep", "split", "locate", "destinations", "trim"),
-    *("confirm", "watch", "channels"),
-)
+# In the order of the job at the bench, each with the few words that the list of them has room for.
+COMMANDS = {
+    "demo": "the whole job on a simulated bench",
+    "inputs": "the sound inputs of this machine",
+    "check": "whether the line-in is fit for a sweep",
+    "sweep": "lead along the dial and record",
+    "split": "a sweep folder of one long recording",
+    "locate": "where the console is, and on which channel",
+    "destinations": "which channels are worth moving it to",
+    "trim": "guide the trimmer, live, onto a channel",
+    "confirm": "whether it moved, and how far",
+    "watch": "how it drifts after switch-on",
+    "channels": "look up television channels",
+}
 
 # Typer carries its own copy of the library that its usage errors come from.
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 
-def application(names: tuple[str, ...] = COMMANDS) -> typer.Typer:
+def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
     """The application with these commands; only their modules are imported."""
     app = typer.Typer(
         help=HELP,
@@ -53,7 +63,9 @@ def application(names: tuple[str, ...] = COMMANDS) -> typer.Typer:
 
     listen.__doc__ = HELP
     for name in names:
-        app.command(name)(getattr(import_module(f"listen.commands.{name}"), name))
+        app.command(name, short_help=COMMANDS[name])(
+            getattr(import_module(f"listen.commands.{name}"), name)
+        )
     return app
 
 
@@ -61,7 +73,7 @@ def main(argv: list[str] | None = None) -> int:
     """Run one command and give its exit status."""
     words = (sys.argv[1:] if argv is None else argv) or ["--help"]
     # A known command needs no other's module: importing all would cost more than the answer.
-    names = (words[0],) if words and words[0] in COMMANDS else COMMANDS
+    names: Iterable[str] = (words[0],) if words[0] in COMMANDS else COMMANDS
     run = typer.main.get_command(application(names))
     try:
         status = run.main(words, prog_name="listen", standalone_mode=False)

@@ -4,6 +4,7 @@ Plain output is made for other programs: a header line, then one row a line, its
 apart by two spaces or more, no colour and no frame.
 """
 
+import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal, TypeVar
@@ -66,7 +67,7 @@ def _print_rich(
     columns = [[row[column] for row in rows] for column in range(len(headers))]
     whole = [max(map(len, (head, *cells))) for head, cells in zip(headers, columns, strict=True)]
     if sum(whole) + frame > console.width:  # too wide: headings take a line a word
-        headers = [head.replace(" ", "\n") for head in headers]
+        headers = [re.sub(r" (?!%)", "\n", head) for head in headers]
     least = frame
     for head, cells, flush_right in zip(headers, columns, right, strict=True):
         # Columns of sentences wrap at spaces; a name or a number is never broken.

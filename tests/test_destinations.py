@@ -95,7 +95,34 @@ def test_an_australian_console_leaves_channel_5_for_4_because_of_a_station_on_it
     assert [n.station.mhz for n in near] == pytest.approx([101.9], abs=0.11)
     assert near[0].off_khz == pytest.approx(-350, abs=110)  # a stop of 100 kHz tells no better
     assert any("coarse pattern" in sentence for sentence in here.reasons)
-    assert "listen trim --to au-air:4" in answer.next
+    assert "listen trim FOLDER --to au-air:4" in answer.next
+
+
+def test_the_next_command_names_the_folder_and_is_one_that_trim_takes():
+    told = place("au-air:5", -34.0, stations=(101.9,))
+    best = destinations(told, Radio(), ["au-air"], folder="my-sweep")
+    assert best.next == "Turn the modulator there with: listen trim my-sweep --to au-air:4"
+    here = destinations(place("au-air:5", 12.0), Radio(), ["au-air"], folder="my-sweep")
+    assert here.next.endswith("listen trim my-sweep --to au-air:5")
+    # A dial of 90 to 97 MHz hears neither us-air:6 (87.75) nor its images (66.35 and 109.15) nor
+    # its mirror (78.75).
+    blind = destinations(
+        place("us-cable-std:95"), Radio(band_mhz=(90.0, 97.0)), ["us-air"], folder="my-sweep"
+    )
+    assert names(blind)[0] == "us-air:6"
+    assert blind.ranked[0].check is None
+    assert "listen trim" not in blind.next
+    assert "87.75 MHz" in blind.next
+
+
+def test_a_station_on_its_sound_makes_a_direct_check_unsure():
+    clear = one(destinations(place("au-air:5"), Radio(), ["au-air"]), "au-air:4")
+    hidden = one(
+        destinations(place("au-air:5", stations=(100.9,)), Radio(), ["au-air"]), "au-air:4"
+    )
+    assert (clear.check.how, clear.check.sure) == ("direct", True)
+    assert (hidden.check.how, hidden.check.sure) == ("direct", False)
+    assert any("a station there may hide it" in said for said in hidden.reasons)
 
 
 def test_where_nothing_is_in_the_way_it_stays():

@@ -137,5 +137,5 @@ def test_marks_that_cannot_be_are_refused_in_words(tmp_path, text, says):
 
 
 def test_marks_that_are_not_there_are_refused(tmp_path):
-    with pytest.raises(CannotRead, match="is not a file: put the file of that name there"):
+    with pytest.raises(CannotRead, match="there is no such file, so give the name"):
         read_marks(tmp_path / "none.csv")

@@ -113,9 +113,9 @@ def test_stops_carry_the_time_where_the_take_has_one(bench):
     ("words", "says"),
     [
         (("none.wav", "marks.csv"), "none.wav cannot be used: the file cannot be opened: no such"),
-        (("marks.csv", "marks.csv"), "marks.csv cannot be used: the file holds no sound"),
+        (("marks.csv", "take.wav"), "marks.csv came as the recording: name that first"),
         (("take.m4a", "marks.csv"), "it is AAC in an MP4 file (m4a, mp4, 3gp), which cannot be"),
-        (("take.wav", "none.csv"), "none.csv is not a file: put the file of that name there"),
+        (("take.wav", "none.csv"), "none.csv: there is no such file, so give the name of one"),
         (("take.wav", "take.wav"), "take.wav is not text but a sound file"),
         (("take.wav", "marks.csv", "--console", "maybe"), "--console maybe came: write on or off"),
         (("take.wav", "marks.csv", "--turning", "-1"), "--turning -1 came: give seconds, 0 to 60"),

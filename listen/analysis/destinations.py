@@ -44,6 +44,7 @@ def destinations(
     sets: Sequence[str] = (),
     *,
     within_mhz: float = WITHIN_MHZ,
+    folder: str = "FOLDER",
 ) -> Destinations:
     """The channels worth moving to, ranked, for a console that a sweep located.
 
@@ -51,6 +52,7 @@ def destinations(
     radio       the receiver that is to verify the move
     sets        ids of the plans that the set can tune; none: all plans
     within_mhz  how far a trimmer is believed to go, either way, MHz
+    folder      the sweep's, as the next command is to name it
 
     Raises UnknownChannel for a plan that there is not, BadDial for a reach that is no reach.
     """
@@ -81,7 +83,10 @@ def destinations(
     )
     return Destinations(
         *(location, console, names, ranked, grouped, within_mhz),
-        *(headline(ranked, names, within_mhz), next_step(ranked, console, radio, location.next)),
+        *(
+            headline(ranked, names, within_mhz),
+            next_step(ranked, console, radio, location.next, folder),
+        ),
         (*set_warnings(console, ranked, names), *location.warnings),
     )
 
@@ -185,7 +190,8 @@ def _check(
     """How the radio verifies the move: directly, by the mirror, by the image, or not at all."""
     low_mhz, high_mhz = radio.band_mhz
     if low_mhz <= sound_mhz <= high_mhz:
-        return Check("direct", round(sound_mhz, 4), True)
+        hidden = any(abs(one.mhz - sound_mhz) <= ON_SOUND_MHZ for one in on_air)
+        return Check("direct", round(sound_mhz, 4), not hidden)
     ways = []
     mirror_mhz = 2 * channel.picture_mhz - sound_mhz
     ways.append(Check("mirror", round(mirror_mhz, 4), _sends_mirror(location)))

@@ -50,11 +50,16 @@ def headline(ranked: Sequence[Destination], sets: Sequence[str], within_mhz: flo
 
 
 def next_step(
-    ranked: Sequence[Destination], console: ConsoleSignal, radio: Radio, settle: str | None
+    ranked: Sequence[Destination],
+    console: ConsoleSignal,
+    radio: Radio,
+    settle: str | None,
+    folder: str,
 ) -> str | None:
     """What to do about the best destination.
 
     settle  what would settle more of where the console is, or None
+    folder  the sweep's, as it stands in a command
     """
     if not ranked:
         return None
@@ -76,12 +81,15 @@ def next_step(
         return (
             f"Before turning anything visit {parts} MHz: whether a station is there is not known."
         )
+    command = f"listen trim {folder} --to {name}"
     if best.here:
+        return f"Leave it, or take out the {abs(best.move_khz):.0f} kHz that it is off: {command}"
+    if best.check is None:
         return (
-            f"Leave it, or take out the {abs(best.move_khz):.0f} kHz that it is off: "
-            f"listen trim --to {name}"
+            f"Look for a radio that hears {best.sound_mhz:.2f} MHz, or turn it there blind, by the "
+            "picture on the set: this radio cannot guide you."
         )
-    return f"Turn the modulator there with: listen trim --to {name}"
+    return f"Turn the modulator there with: {command}"
 
 
 def set_warnings(
@@ -156,7 +164,10 @@ def _verified(one: Destination, radio: Radio) -> str:
             f"{high_mhz:g} MHz, and neither an image nor a mirror of it can be heard there."
         )
     if check.how == "direct":
-        return f"The radio hears it directly, at {check.dial_mhz:.2f} MHz."
+        own = abs(one.sound_mhz - one.channel.sound_mhz) >= 0.005
+        why = ", where the console's own spacing puts its sound" if own else ""
+        hidden = "" if check.sure else "; a station there may hide it"
+        return f"The radio hears it directly, at {check.dial_mhz:.2f} MHz{why}{hidden}."
     if check.how == "mirror":
         sure = "which this modulator sends" if check.sure else "if this modulator sends one"
         return f"The radio hears only its mirror, at {check.dial_mhz:.2f} MHz, {sure}."

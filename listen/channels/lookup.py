@@ -57,12 +57,20 @@ def by_name(name: str) -> Channel:
     there = ", ".join(labels)
     if len(labels) > LISTED_IN_FULL:
         there = f"{len(labels)} channels from {labels[0]} to {labels[-1]}"
-        near = get_close_matches(label.upper(), labels, 3, 0.5)
+        near = _near_labels(label, labels)
         there += f"; near it are {', '.join(near)}" if near else ""
     raise UnknownChannel(
         f"{whole.name} has no channel '{label}': it has {there}; "
         f"`listen channels {whole.name}` shows them"
     )
+
+
+def _near_labels(label: str, labels: list[str]) -> list[str]:
+    """Up to three labels that may have been meant: of a number, those next to it."""
+    if not label.isdecimal():
+        return get_close_matches(label.upper(), labels, 3, 0.5)
+    numbers = [number for number in labels if number.isdecimal()]
+    return sorted(numbers, key=lambda number: abs(int(number) - int(label)))[:3]
 
 
 def _full_names(text: str) -> str:

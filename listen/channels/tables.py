@@ -249,6 +249,9 @@ def plan(name: str) -> Plan:
     for one in plans():
         if one.name == wanted:
             return one
+    before, colon, _ = wanted.partition(":")
+    if colon and any(one.name == before for one in plans()):
+        raise UnknownChannel(f"'{name}' is a channel; its plan is {before}: give that")
     raise UnknownChannel(f"no plan is called '{name}': {plans_near(wanted)}")
 
 

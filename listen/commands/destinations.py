@@ -1,6 +1,7 @@
 """`listen destinations`: which channels are worth moving the modulator to."""
 
 import json
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,10 +17,10 @@ if TYPE_CHECKING:
 LEFT_OUT = {
     "aeronautical": "{count} in or beside 108 to 137 MHz, where aircraft navigate and speak",
     "am": "{count} with AM sound, which an FM modulator does not give",
-    "far": "{count} further than {within:g} MHz, which a trimmer seldom reaches",
+    "far": "{count} further than the {within:g} MHz that --within allows",
 }
 SOUND = {"fits": "yes", "trim": "after trimming", "none": "no", "unknown": "not known"}
-TROUBLE = ("none", "see below", "near picture or sound")
+TROUBLE = ("none", "in the channel", "near picture or sound")
 
 
 def destinations(
@@ -30,7 +31,9 @@ def destinations(
     ] = None,
     plan: Annotated[
         list[str] | None,
-        typer.Option(help="Where the console is looked for, as in locate; repeatable."),
+        typer.Option(
+            metavar="PLAN", help="Where the console is looked for, as in locate; repeatable."
+        ),
     ] = None,
     within: Annotated[
         float, typer.Option(metavar="MHZ", help="How far its trimmer may go, either way.")
@@ -62,7 +65,9 @@ def destinations(
     if not 0 <= most <= 1000:
         raise BadDial(f"--most {most} came: give how many to explain, 0 to 1000")
     sweep, location = located(folder, tuple(plan) if plan else None)
-    answer = ranked(location, sweep.radio, tuple(sets or ()), within_mhz=within)
+    answer = ranked(
+        location, sweep.radio, tuple(sets or ()), within_mhz=within, folder=shlex.quote(str(folder))
+    )
     if as_json:
         print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
     else:
@@ -89,6 +94,9 @@ def print_destinations(answer: "Destinations", most: int) -> None:
         say(f"\n{one.channel.name}")
         for sentence in one.reasons:
             say(f"  {sentence}")
+    unsaid = len(answer.ranked) - most
+    if unsaid > 0:
+        say(f"\n{unsaid} more in the table: --most {len(answer.ranked)} explains them all.")
     if answer.left_out:
         said = (
             LEFT_OUT[why].format(count=len(those), within=answer.within_mhz)

@@ -20,7 +20,7 @@ def locate(
     folder: Annotated[Path, typer.Argument(help="A sweep folder: recordings and a stops.csv.")],
     plan: Annotated[
         list[str] | None,
-        typer.Option(help="Consider only this channel plan; may be given several times."),
+        typer.Option(metavar="PLAN", help="Consider this channel plan alone; repeatable."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
     every: Annotated[
@@ -47,14 +47,14 @@ def locate(
 
         checked_paths(picture)  # refused before the work, not after it
     sweep, answer = located(folder, tuple(plan) if plan else None)
+    if picture:  # before the words, whose reader may be gone by then
+        from listen.picture import dial_strip
+
+        dial_strip(answer, sweep.radio, picture, plans=sweep.plans, title=folder.resolve().name)
     if as_json:
         print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
     else:
         print_location(answer, hiss=every or len(answer.stops) <= LONG)
-    if picture:
-        from listen.picture import dial_strip
-
-        dial_strip(answer, sweep.radio, picture, plans=sweep.plans, title=folder.resolve().name)
     raise typer.Exit(0 if answer.found else 1)
 
 

@@ -53,6 +53,8 @@ def split(
     for name, value_s in (("--turning", turning), ("--settle", settle)):
         if not 0 <= value_s <= 60:
             raise BadDial(f"{name} {value_s:g} came: give seconds, 0 to 60")
+    if take.suffix.lower() in (".csv", ".txt", ".tsv"):
+        raise BadFolder(f"{take.name} came as the recording: name that first, then the marks")
     take_s = lasts_s(take)
     noted = read_marks(marks)
     stops = stops_from(

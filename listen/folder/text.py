@@ -85,7 +85,8 @@ def read_bytes(path: Path) -> bytes:
     """All that a small file holds, or CannotRead."""
     try:
         if not path.is_file():
-            raise CannotRead(f"{path} is not a file: put the file of that name there")
+            is_there = "that is no file" if path.exists() else "there is no such file"
+            raise CannotRead(f"cannot read {path}: {is_there}, so give the name of one")
         return path.read_bytes()
     except OSError as why:
         if isinstance(why, CannotRead):

@@ -174,9 +174,9 @@ def _draw_stops(axes: "Axes", answer: Location) -> None:
 def _draw_fits(axes: "Axes", answer: Location) -> None:
     """The fitted curve and its interval; what else was fitted, thin."""
     for fit in answer.others:
-        curve = curve_beside_stops(answer, fit)
-        if curve:
-            axes.plot(*zip(*curve, strict=True), color=FAINT, lw=0.7, ls=(0, (3, 2)), zorder=5,
+        beside = curve_beside_stops(answer, fit)
+        if beside:
+            axes.plot(*zip(*beside, strict=True), color=FAINT, lw=0.7, ls=(0, (3, 2)), zorder=5,
                       gid="other")  # fmt: skip
     if answer.fit is not None:
         curve = (answer.fit.curve_dial_mhz, answer.fit.curve_clarity)
