@@ -2,10 +2,10 @@
 
 The commands themselves live in listen/commands, one thin module each: read, call, print.
 Exit status: 0 found or yes, 1 not found, no or cannot tell, 2 bad input or a fault, 130
-stopped by Ctrl-C.
+stopped by Ctrl-C.  Where nobody reads the output any more BrokenPipeError is raised, of which
+listen/__main__.py makes 141.
 """
 
-import os
 import sys
 from collections.abc import Iterable
 from importlib import import_module
@@ -70,7 +70,10 @@ def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
 
 
 def main(argv: list[str] | None = None) -> int:
-    """Run one command and give its exit status."""
+    """Run one command and give its exit status.
+
+    Raises BrokenPipeError where nobody reads the output any more.
+    """
     words = (sys.argv[1:] if argv is None else argv) or ["--help"]
     # A known command needs no other's module: importing all would cost more than the answer.
     names: Iterable[str] = (words[0],) if words[0] in COMMANDS else COMMANDS
@@ -90,10 +93,9 @@ def main(argv: list[str] | None = None) -> int:
     except (KeyboardInterrupt, typer.Abort):
         print("\nlisten: stopped", file=sys.stderr)
         return 130
-    except (BrokenPipeError, SystemExit) as why:
+    except SystemExit as why:
         # The reader of our output, `head` say, has gone; the library makes that an exit of 1.
-        if isinstance(why, SystemExit) and not isinstance(why.__context__, OSError):
-            raise
-        sys.stdout = open(os.devnull, "w")  # noqa: SIM115 - what is left to flush goes nowhere
-        return 0
+        if isinstance(why.__context__, BrokenPipeError):
+            raise why.__context__ from None
+        raise
     return int(status or 0)

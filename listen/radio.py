@@ -12,6 +12,7 @@ from listen.errors import BadDial
 Dial = Literal["digital", "analogue"]
 Oscillator = Literal["above", "below"]
 
+USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
 DIAL_LIMITS_MHZ = (20.0, 300.0)  # no consumer FM dial shows anything outside these
 
 
@@ -44,6 +45,11 @@ class Radio:
     def raster_origin_mhz(self) -> float:
         """One place of the raster: with 200 kHz stations keep to odd tenths (47 CFR 73.201)."""
         return 0.1 if self.raster_khz == 200 else 0.0
+
+    @property
+    def dial_step_khz(self) -> float:
+        """The dial's step, or the usual one where nobody stated it."""
+        return self.step_khz or USUAL_STEP_KHZ
 
     def __post_init__(self) -> None:
         low_mhz, high_mhz = self.band_mhz

@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 def on_terminal() -> bool:
     """Whether standard output is a terminal with a person before it."""
-    return sys.stdout.isatty()
+    return sys.stdout is not None and sys.stdout.isatty()
 
 
 def say(text: str) -> None:

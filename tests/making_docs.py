@@ -30,7 +30,8 @@ VALUE = re.compile(r"^(\| `(\w+)\.([A-Z_]+)` \| )[-+.\de]+ \|", re.MULTILINE)
 HEADER = """# Commands
 
 This page is made from the help texts by `python tests/making_docs.py`. Exit status of all commands:
-0 found or yes, 1 not found, no or cannot tell, 2 bad input or a fault, 130 stopped by Ctrl-C.
+0 found or yes, 1 not found, no or cannot tell, 2 bad input or a fault, 130 stopped by Ctrl-C,
+141 where nobody reads the output any more.
 """
 
 

@@ -1,9 +1,12 @@
 """The tone that tells the clarity: its pitch counted from its own wave, and no clicks."""
 
+import threading
+
 import numpy as np
 import pytest
 
-from listen.capture.cue import GLIDE_S, LOUDNESS, RATE_HZ, Tone, pitch_hz
+import listen.capture.cue as cue
+from listen.capture.cue import GLIDE_S, LOUDNESS, RATE_HZ, Cue, Tone, pitch_hz
 
 
 def crossings_hz(wave):
@@ -33,3 +36,17 @@ def test_it_is_silent_until_there_is_something_to_tell_and_never_clicks():
     # The steepest slope of a sine is its size times the angle of a sample (calculus).
     steepest = LOUDNESS * 2 * np.pi * 880 / RATE_HZ
     assert np.abs(np.diff(np.concatenate(waves))).max() <= 1.05 * steepest
+
+
+def test_a_loudspeaker_that_hangs_at_the_end_does_not_replace_the_reason(monkeypatch):
+    released = threading.Event()
+
+    class Hung:
+        def close(self):
+            released.wait(10)
+
+    monkeypatch.setattr(cue, "CLOSE_S", 0.05)
+    monkeypatch.setattr(Cue, "_open", lambda self: Hung())
+    with pytest.raises(KeyboardInterrupt), Cue():
+        raise KeyboardInterrupt
+    released.set()

@@ -7,8 +7,6 @@ from listen.clip import Clip
 from listen.errors import BadDial
 from listen.radio import Radio
 from listen.sweep import (
-    OFF_AGAIN,
-    OFF_FIRST,
     Ask,
     ListPlanner,
     Visited,
@@ -16,6 +14,7 @@ from listen.sweep import (
     reason_for,
     walk,
 )
+from listen.sweep.reasons import OFF_AGAIN, OFF_FIRST
 
 
 def clip(dial_mhz, console="on"):
@@ -40,7 +39,6 @@ class Scripted:
     def keep(self, ask, heard):
         assert (heard.dial_mhz, heard.console) == (ask.dial_mhz, ask.console)
         self.kept.append((ask.dial_mhz, ask.console))
-        return len(self.kept)
 
     def walk(self, planner, so_far=()):
         done = walk(planner, self.tune, self.hear, self.keep, so_far)
@@ -58,7 +56,7 @@ def test_every_stop_is_visited_then_the_best_one_with_the_console_off():
     bench = Scripted(*["go"] * 4)
     done = bench.walk(listed(95.5, 95.6, 95.7, switch_at=[95.6]))
     assert bench.kept == [(95.5, "on"), (95.6, "on"), (95.7, "on"), (95.6, "off")]
-    assert [visit.heard for visit in done] == [1, 2, 3, 4]
+    assert [(visit.dial_mhz, visit.console) for visit in done] == bench.kept
     assert all(visit.kept for visit in done)
 
 
@@ -181,19 +179,19 @@ def test_what_a_stop_raises_ends_the_walk_with_the_stops_before_kept():
     assert bench.kept == [(95.5, "on")]
 
 
-def test_a_planner_sees_all_that_was_heard_and_may_ask_for_anything():
+def test_a_planner_sees_all_that_was_visited_and_may_ask_for_anything():
     class Halving:
         def __init__(self):
             self.saw = []
 
         def next_stop(self, so_far):
-            self.saw.append([visit.heard for visit in so_far])
-            wanted = (Ask(100.0, "on", "coarse"), Ask(99.95, "on", "finer, for what was heard"))
+            self.saw.append([visit.dial_mhz for visit in so_far])
+            wanted = (Ask(100.0, "on", "coarse"), Ask(99.95, "on", "finer"))
             return wanted[len(so_far)] if len(so_far) < 2 else None
 
     planner = Halving()
     Scripted("go", "go").walk(planner)
-    assert planner.saw == [[], [1], [1, 2]]
+    assert planner.saw == [[], [100.0], [100.0, 99.95]]
 
 
 def test_an_ask_says_why_and_how_many_are_left():

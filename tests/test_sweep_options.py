@@ -1,11 +1,20 @@
 """What `listen sweep` and `listen check` refuse before any sound is asked for, in words."""
 
+import io
+import shlex
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 
 from listen.cli import main
-from listen.commands.screen import CELLS, level_bar, level_of
+from listen.commands.begun import settled
+from listen.commands.dialler import unechoed
+from listen.commands.screen import CELLS, has_keys, level_bar, level_of, read_line
 from listen.commands.sweep import _positions
+from listen.errors import BadDial
+from listen.folder import FolderWriter, SweepSettings
 from listen.radio import Radio
 
 
@@ -67,6 +76,98 @@ def test_a_part_of_the_band_is_walked_in_the_radio_s_steps():
         95.5,
     )
     assert _positions(Radio(), "107.8", None, None, None, False) == (107.8, 107.9, 108.0)
+
+
+def test_a_part_of_the_band_keeps_to_the_steps_that_the_dial_can_make():
+    # From 87.5 in steps of 200 kHz: odd tenths.  A dial cannot be set to 95.2.
+    assert _positions(Radio(step_khz=200), "95.2", "95.8", None, None, False) == (95.3, 95.5, 95.7)
+    assert _positions(Radio(), "95.3", "95.3", None, None, False) == (95.3,)
+    with pytest.raises(BadDial, match=r"no dial stop lies from 95\.31 to 95\.39 MHz"):
+        _positions(Radio(), "95.31", "95.39", None, None, False)
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [("README.md", "is a file: give another name"), ("things", "holds other files (a.wav)")],
+)
+def test_a_place_that_can_hold_no_sweep_is_refused_before_an_input_is_looked_for(
+    name, says, tmp_path, capsys
+):
+    (tmp_path / "README.md").write_text("words")
+    (tmp_path / "things").mkdir()
+    (tmp_path / "things" / "a.wav").write_bytes(b"")
+    assert main(["sweep", str(tmp_path / name)]) == 2
+    assert says in capsys.readouterr().err
+
+
+BEGUN = SweepSettings(
+    Radio(band_mhz=(76.0, 95.0), step_khz=50.0, stated=frozenset({"band_mhz", "step_khz"})),
+    (50.0,),
+    ("jp-air",),
+)
+NOTHING_STATED = SweepSettings(Radio())
+
+
+@pytest.mark.parametrize(
+    ("there", "words", "says"),
+    [
+        (BEGUN, ["--band", "87.5-108"], "was begun with a dial from 76 to 95 MHz, and --band"),
+        (BEGUN, ["--step-khz", "100"], "was begun with dial steps of 50 kHz, and --step-khz"),
+        (BEGUN, ["--plan", "au-air"], "was begun with plans jp-air, and --plan"),
+        (BEGUN, ["--mains", "60"], "was begun with mains of 50 Hz, and --mains"),
+        (NOTHING_STATED, ["--band", "76-95"], "a dial from 87.5 to 108 MHz, and --band"),
+        (NOTHING_STATED, ["--step-khz", "50"], "dial steps of 100 kHz, and --step-khz"),
+        (NOTHING_STATED, ["--plan", "jp-air"], "all channel plans, and --plan"),
+        (NOTHING_STATED, ["--mains", "50"], "mains of 50 or 60 Hz, and --mains"),
+    ],
+)
+def test_what_contradicts_the_sweep_that_is_there_is_refused(there, words, says, tmp_path, capsys):
+    folder = tmp_path / "begun"
+    FolderWriter.create(folder, there)
+    assert main(["sweep", str(folder), *words]) == 2
+    said = capsys.readouterr().err
+    assert says in said
+    assert said.count("\n") == 1
+
+
+def test_a_sweep_that_is_gone_on_with_keeps_its_own_radio_and_plans(tmp_path):
+    folder = tmp_path / "begun"
+    FolderWriter.create(folder, BEGUN)
+    same = SweepSettings(
+        Radio(band_mhz=(76.0, 95.0), stated=frozenset({"band_mhz"})), plans=("JP-AIR",)
+    )
+    for typed in (same, NOTHING_STATED, BEGUN):
+        assert settled(folder, typed) == BEGUN
+    assert settled(tmp_path / "new", same) == same
+    usual = tmp_path / "usual"
+    FolderWriter.create(usual, NOTHING_STATED)
+    # The usual step, typed: the sweep was walked in it.
+    hundred = SweepSettings(Radio(step_khz=100.0, stated=frozenset({"step_khz"})))
+    assert settled(usual, hundred).radio == Radio()
+
+
+@pytest.mark.parametrize("stdin", [None, io.StringIO(), "closed"])
+def test_without_a_keyboard_nobody_is_asked(stdin, monkeypatch):
+    if stdin == "closed":
+        stdin = io.StringIO()
+        stdin.close()
+    monkeypatch.setattr("sys.stdin", stdin)
+    assert not has_keys()
+    with unechoed():
+        pass
+    if stdin is None:
+        with pytest.raises(EOFError):
+            read_line("? ")
+
+
+def test_with_standard_input_closed_a_sweep_still_answers_in_a_sentence(tmp_path):
+    words = [sys.executable, "-m", "listen", "sweep", "x", "--stops", "95", "--tune-with"]
+    command = f"{shlex.join([*words, 'echo {hz}'])} <&-"
+    done = subprocess.run(
+        ["sh", "-c", command], capture_output=True, text=True, check=False, cwd=tmp_path
+    )
+    assert "Traceback" not in done.stderr
+    assert done.stderr.startswith("listen: ")
 
 
 def test_the_level_bar_shows_clipping_and_silence_in_words():

@@ -17,9 +17,9 @@ from listen.radio import Radio
 from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench
 from listen.simulate.hands import Hands
-from listen.sweep import OFF_FIRST, Ask, ThinkingPlanner, Visited, dial_stops, walk
+from listen.sweep import Ask, ThinkingPlanner, Visited, dial_stops, walk
 from listen.sweep.leads import MOST_OFF_CHECKS, STALE_STOPS
-from listen.sweep.reasons import OFF_ELSEWHERE, ON_AGAIN, ONCE_MORE, ROAR
+from listen.sweep.reasons import OFF_ELSEWHERE, OFF_FIRST, ON_AGAIN, ONCE_MORE, ROAR
 from listen.sweep.search import passes
 
 GRID = dial_stops(Radio(), 200, every=True)

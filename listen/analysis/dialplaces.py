@@ -18,11 +18,10 @@ from listen.analysis.evidence import SAME_MHZ, Candidate
 from listen.analysis.modulator import spacings_mhz
 from listen.analysis.survey import Survey
 from listen.channels import channels, mhz_text
-from listen.radio import Radio
+from listen.radio import USUAL_STEP_KHZ, Radio
 
 FLANK_MHZ = 0.15  # where a carrier's cliffs stand, about
 FINEST_MHZ = 0.004  # dial positions closer than this are one
-USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
 WALKED_MHZ = 0.25  # a carrier is heard over more of the dial than this
 LISTENED_MHZ = 0.11  # a place was listened to
 

@@ -8,6 +8,7 @@ tone is soft (LOUDNESS of full scale) and glides, without clicks.
 A cue must never reach the line-in: it belongs on the computer's own loudspeaker.
 """
 
+import contextlib
 import math
 from types import TracebackType
 from typing import Any, Self
@@ -22,6 +23,7 @@ RATE_HZ = 48_000
 LOW_HZ, OCTAVES = 220.0, 2.0
 LOUDNESS = 0.08
 GLIDE_S = 0.03
+CLOSE_S = 2.0
 
 
 def pitch_hz(clarity: float) -> float:
@@ -78,9 +80,10 @@ class Cue:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        """Close it."""
+        """Close it; whatever that meets, the true reason of the end is not replaced by it."""
         stream, self._stream = self._stream, None
-        before(OPEN_S, stream.close, "closing the loudspeaker")
+        with contextlib.suppress(Exception):  # PortAudio's own among them
+            before(CLOSE_S, stream.close, "closing the loudspeaker")
 
     def set(self, clarity: float | None) -> None:
         """What the tone shall tell from now on; None is silence."""

@@ -1,7 +1,6 @@
 """`listen check`: is the line-in fit to measure a radio by?"""
 
 import json
-import sys
 from typing import Annotated, Any
 
 import typer
@@ -50,13 +49,13 @@ def check(
 def _checked(source: Input, seconds: float, quiet: bool) -> tuple[LineCheck, Input]:
     from listen.analysis.linecheck import check_line
     from listen.capture import LineIn
-    from listen.commands.screen import read_line, recording
+    from listen.commands.screen import has_keys, read_line, recording
 
     with LineIn(source) as line:
         if not quiet:
             say("Tune the radio to an open spot, where no station is and it roars.")
             say("Hiss is loud: headphones off.")
-            if sys.stdin.isatty():
+            if has_keys():
                 read_line("Enter when it roars: ")
         for tries_left in (2, 1, 0):
             line.skip(SETTLE_S)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from listen.analysis.answer import Location
-from listen.channels import band_from
+from listen.commands.options import with_typed
 from listen.errors import BadFolder
 from listen.radio import Radio
 
@@ -44,9 +44,9 @@ def here_from(
 
     Raises BadFolder where a folder does not tell where the console is and nobody typed it.
     """
-    here = Here(_typed(Radio(), band, step_khz)) if folder is None else _read(folder)
+    here = Here(with_typed(Radio(), band, step_khz)) if folder is None else _read(folder)
     if folder is not None:
-        here = replace(here, radio=_typed(here.radio, band, step_khz))
+        here = replace(here, radio=with_typed(here.radio, band, step_khz))
     if sound_mhz is not None:
         here = replace(here, sound_mhz=sound_mhz)
     return here
@@ -62,14 +62,6 @@ def refuse_unknown(here: Here, folder: Path | None, instead: str) -> float:
         f"the sweep in {folder} does not tell where the console is: {here.answer.reason}  "
         f"Sweep again, {instead}"
     )
-
-
-def _typed(radio: Radio, band: str | None, step_khz: float | None) -> Radio:
-    if band is not None:
-        radio = replace(radio, band_mhz=band_from(band), stated=radio.stated | {"band_mhz"})
-    if step_khz is not None:
-        radio = replace(radio, step_khz=step_khz, stated=radio.stated | {"step_khz"})
-    return radio
 
 
 def _read(folder: Path) -> Here:

@@ -1,8 +1,13 @@
-"""The options that several live commands share, each with its one help text."""
+"""The options that several live commands share, each with its one help text and its one meaning."""
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
+
+from listen.channels import band_from
+from listen.errors import BadDial
+from listen.radio import Radio
 
 Wanted = Annotated[
     str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
@@ -21,3 +26,23 @@ TuneWith = Annotated[
     str | None,
     typer.Option(metavar="CMD", help="A program that tunes: 'prog {hz}', {khz}, {mhz}."),
 ]
+
+
+def with_typed(radio: Radio, band: str | None, step_khz: float | None) -> Radio:
+    """The radio with what --band and --step-khz say of it.  Raises BadDial."""
+    if band is not None:
+        radio = replace(radio, band_mhz=band_from(band), stated=radio.stated | {"band_mhz"})
+    if step_khz is not None:
+        radio = replace(radio, step_khz=step_khz, stated=radio.stated | {"step_khz"})
+    return radio
+
+
+def refuse_odd(option: str, value: float | None, low: float, high: float, unit: str) -> None:
+    """Raises BadDial for a number outside its range, or none; None: the option was not given."""
+    if value is not None and not low <= value <= high:
+        raise BadDial(f"{option} {value:g} came: give {unit}, {low:g} to {high:g}")
+
+
+def refuse_odd_dwell(dwell_s: float | None) -> None:
+    """Raises BadDial for a --dwell that nobody can turn a dial in."""
+    refuse_odd("--dwell", dwell_s, 0.5, 600.0, "seconds")

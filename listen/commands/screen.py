@@ -24,11 +24,19 @@ LOWEST_DB = -60.0
 TICK_S = 0.1
 
 
+def has_keys() -> bool:
+    """Whether a person can type here: standard input is open, and a terminal."""
+    try:
+        return sys.stdin is not None and sys.stdin.isatty()
+    except ValueError:  # it was closed
+        return False
+
+
 def read_line(prompt: str) -> str:
     """Show the prompt and give the line typed after it.  Raises EOFError at the end of input."""
     _forget_keys()
     print(prompt, end="", flush=True)
-    line = sys.stdin.readline()
+    line = "" if sys.stdin is None else sys.stdin.readline()
     if not line:
         print()
         raise EOFError
@@ -101,12 +109,12 @@ def wait(duration_s: float, doing: str) -> None:
 def sentence(text: str) -> None:
     """A line of plain words, shown at once even where output is piped."""
     say(text)
-    with suppress(OSError, ValueError):
+    with suppress(OSError, ValueError, AttributeError):
         sys.stdout.flush()
 
 
 def _forget_keys() -> None:
-    if not sys.stdin.isatty():
+    if not has_keys():
         return
     try:
         import termios

@@ -5,7 +5,6 @@ import shlex
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Annotated
@@ -15,12 +14,21 @@ import typer
 from listen.analysis.answer import Location
 from listen.capture import LineIn, choose
 from listen.cautions import CAUTIONS
-from listen.channels import band_from, mhz_from
+from listen.channels import mhz_from
 from listen.clip import Clip, Console
+from listen.commands.begun import settled
 from listen.commands.ears import Ears
 from listen.commands.locate import located, print_location
-from listen.commands.options import Band, StepKhz, TuneWith, Wanted
-from listen.commands.screen import big, read_line, sentence, wait
+from listen.commands.options import (
+    Band,
+    StepKhz,
+    TuneWith,
+    Wanted,
+    refuse_odd,
+    refuse_odd_dwell,
+    with_typed,
+)
+from listen.commands.screen import big, has_keys, read_line, sentence, wait
 from listen.commands.weighing import Weighing
 from listen.errors import BadDial, ListenError
 from listen.folder import FolderWriter, SweepSettings
@@ -41,8 +49,13 @@ from listen.tuner import Command, Dwell, Person, Tuner, Turn
 SAME_MHZ = 5e-5  # closer than this is the same stop
 
 Folder = Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")]
-Low = Annotated[str | None, typer.Option("--from", metavar="MHZ", help="Every step from here...")]
-High = Annotated[str | None, typer.Option("--to", metavar="MHZ", help="...to here.")]
+Low = Annotated[
+    str | None,
+    typer.Option("--from", metavar="MHZ", help="Every step from here, else the low end..."),
+]
+High = Annotated[
+    str | None, typer.Option("--to", metavar="MHZ", help="...to here, else to the high end.")
+]
 Stops = Annotated[
     str | None, typer.Option(metavar="MHZ,MHZ,...", help="These dial positions only.")
 ]
@@ -92,13 +105,16 @@ def sweep(
       listen sweep my-sweep --from 95 --to 96.5 --tune-with 'tune-my-radio {hz}'
     """
     _refuse_odd_times(seconds, settle, dwell)
-    radio = _radio(band, step_khz)
-    positions = _positions(radio, low, high, stops, plan, every)
+    _tuner(dwell, tune_with, "on")  # a command that cannot work is refused before all else
+    typed = with_typed(Radio(), band, step_khz)
+    settings = settled(
+        folder, SweepSettings(typed, _mains_hz(mains), tuple(plan) if plan else None)
+    )
+    radio, plans = settings.radio, settings.plans
+    positions = _positions(radio, low, high, stops, plans, every)
     listed = every or (low, high, stops) != (None, None, None)
     if at_most is not None and at_most < 1:
         raise BadDial(f"--at-most {at_most} came: a sweep needs one stop at least")
-    settings = SweepSettings(radio, _mains_hz(mains), tuple(plan) if plan else None)
-    _tuner(dwell, tune_with, "on")  # a command that cannot work is refused before all else
     source = choose(wanted)
     kept = _Kept(folder)
     try:
@@ -109,11 +125,11 @@ def sweep(
             _introduce(kept, source.name, positions, listed)
             planner: Planner
             if listed:
-                why = partial(reason_for, plans=plan, every=every)
+                why = partial(reason_for, plans=plans, every=every)
                 planner = ListPlanner(positions, why, lambda: _switch_at(folder), at_most)
             else:
                 look = kept.looking(settings)
-                planner = ThinkingPlanner(dial_stops(radio, every=True), look, plan, at_most)
+                planner = ThinkingPlanner(dial_stops(radio, every=True), look, plans, at_most)
             walk(
                 planner,
                 lambda ask: _tune(tuner, ask, kept),
@@ -232,7 +248,7 @@ def _tuner(dwell: float | None, tune_with: str | None, console: Console) -> Tune
     )
     if tune_with is None:
         return person
-    hands = person if dwell or sys.stdin.isatty() else None
+    hands = person if dwell or has_keys() else None
     return Command(tune_with, switch=hands, console=console)
 
 
@@ -254,22 +270,9 @@ def _answer(kept: _Kept) -> Location | None:
 
 
 def _refuse_odd_times(seconds: float, settle: float, dwell: float | None) -> None:
-    for name, value, low, high in (
-        ("--seconds", seconds, 0.5, 120.0),
-        ("--settle", settle, 0.0, 30.0),
-        ("--dwell", 1.0 if dwell is None else dwell, 0.5, 600.0),
-    ):
-        if not low <= value <= high:
-            raise BadDial(f"{name} {value:g} came: give seconds, {low:g} to {high:g}")
-
-
-def _radio(band: str | None, step_khz: float | None) -> Radio:
-    radio = Radio()
-    if band is not None:
-        radio = replace(radio, band_mhz=band_from(band), stated=radio.stated | {"band_mhz"})
-    if step_khz is not None:
-        radio = replace(radio, step_khz=step_khz, stated=radio.stated | {"step_khz"})
-    return radio
+    refuse_odd("--seconds", seconds, 0.5, 120.0, "seconds")
+    refuse_odd("--settle", settle, 0.0, 30.0, "seconds")
+    refuse_odd_dwell(dwell)
 
 
 def _mains_hz(mains: int | None) -> tuple[float, ...]:
@@ -283,7 +286,7 @@ def _positions(
     low: str | None,
     high: str | None,
     stops: str | None,
-    plan: list[str] | None,
+    plans: Sequence[str] | None,
     every: bool,
 ) -> tuple[float, ...]:
     """The stops that the options ask for.  Raises BadDial where they contradict the band."""
@@ -299,8 +302,10 @@ def _positions(
         first = ends[0] if low is None else mhz_from(low, "dial position")
         last = ends[1] if high is None else mhz_from(high, "dial position")
         _refuse_outside(radio, (first, last))
-        return dial_stops(replace(radio, band_mhz=(first, last)), every=True)
-    return dial_stops(radio, plans=plan, every=every)
+        if first > last:
+            raise BadDial(f"--from {first:g} --to {last:g} came: give the lower end first")
+        return dial_stops(radio, every=True, part_mhz=(first, last))
+    return dial_stops(radio, plans=plans, every=every)
 
 
 def _refuse_outside(radio: Radio, positions: Sequence[float]) -> None:

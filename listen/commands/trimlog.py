@@ -55,6 +55,7 @@ class TrimLog:
             clarity=_rounded(frame.clarity),
             quieting_db=_rounded(frame.quieting_db),
             word=frame.word,
+            synced="said" in more,
             **more,
         )
 

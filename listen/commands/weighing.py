@@ -1,7 +1,6 @@
 """What a live sweep knows so far: each stop measured once, all of them weighed anew."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from listen.clip import Clip
@@ -42,11 +41,11 @@ class Weighing:
             begun.add(clip)
         return begun
 
-    def add(self, clip: Clip, file: str = "") -> None:
+    def add(self, clip: Clip) -> None:
         """Measure one more stop; its samples are not kept."""
         from listen.analysis.measures import measure
 
-        self._stops.append(measure(replace(clip, file=file or clip.file)))
+        self._stops.append(measure(clip))
 
     def look(self) -> Outlook:
         """What was heard so far; there must be a stop."""

@@ -63,6 +63,28 @@ class FolderWriter:
         """The stops listed so far, in the order of the walk."""
         return tuple(self._stops)
 
+    @staticmethod
+    def holds_sweep(path: str | Path) -> bool:
+        """Whether a folder holds a sweep; False where one can be begun.  Nothing is made.
+
+        Raises CannotWrite for a path that is a file, or a folder of something else.
+        """
+        folder = Path(path)
+        if folder.exists() and not folder.is_dir():
+            raise CannotWrite(f"{folder} is a file: give another name for the sweep folder")
+        with writing(folder, 0):
+            names = os.listdir(folder) if folder.exists() else []
+        names = [name for name in names if not name.startswith(".")]
+        if {STOPS, SETTINGS} & {name.lower() for name in names}:
+            return True
+        others = [name for name in names if not name.lower().endswith((".toml", ".txt", ".md"))]
+        if others:
+            raise CannotWrite(
+                f"{folder} holds other files ({listed(sorted(others), 4)}): name a new folder "
+                "for the sweep"
+            )
+        return False
+
     @classmethod
     def create(cls, path: str | Path, settings: SweepSettings | None = None) -> "FolderWriter":
         """A new sweep folder, its settings written.
@@ -72,21 +94,12 @@ class FolderWriter:
         """
         folder = Path(path)
         with writing(folder, 0):
-            if folder.exists() and not folder.is_dir():
-                raise CannotWrite(f"{folder} is a file: give another name for the sweep folder")
-            folder.mkdir(parents=True, exist_ok=True)
-            sync_folder(folder.parent)
-            names = [name for name in os.listdir(folder) if not name.startswith(".")]
-            if {STOPS, SETTINGS} & {name.lower() for name in names}:
+            if cls.holds_sweep(folder):
                 raise CannotWrite(
                     f"{folder} holds a sweep already: resume it, or name a new folder"
                 )
-            others = [name for name in names if not name.lower().endswith((".toml", ".txt", ".md"))]
-            if others:
-                raise CannotWrite(
-                    f"{folder} holds other files ({listed(sorted(others), 4)}): name a new folder "
-                    "for the sweep"
-                )
+            folder.mkdir(parents=True, exist_ok=True)
+            sync_folder(folder.parent)
             replace_file(folder / SETTINGS, (settings or SweepSettings()).as_toml())
             replace_file(folder / STOPS, csv_row(COLUMNS))
         return cls(folder, (), COLUMNS)
@@ -115,11 +128,11 @@ class FolderWriter:
 
     @classmethod
     def open(cls, path: str | Path, settings: SweepSettings | None = None) -> "FolderWriter":
-        """Resume the folder if it holds a sweep, else create it with these settings."""
-        folder = Path(path)
-        if folder.is_dir() and (find_file(folder, STOPS) or find_file(folder, SETTINGS)):
-            return cls.resume(folder)
-        return cls.create(folder, settings)
+        """Resume the folder if it holds a sweep, else create it with these settings.
+
+        A sweep that is there keeps its own settings: read_settings tells them.
+        """
+        return cls.resume(path) if cls.holds_sweep(path) else cls.create(path, settings)
 
     def add(
         self,

@@ -21,14 +21,11 @@ business.
 
 from listen.sweep.listed import ListPlanner
 from listen.sweep.outlook import Carrier, Outlook
-from listen.sweep.reasons import OFF_AGAIN, OFF_FIRST
 from listen.sweep.stops import dial_stops, reason_for
 from listen.sweep.thinking import ThinkingPlanner
 from listen.sweep.walk import Ask, Planner, Visited, walk
 
 __all__ = [
-    "OFF_AGAIN",
-    "OFF_FIRST",
     "Ask",
     "Carrier",
     "ListPlanner",

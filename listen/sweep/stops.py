@@ -3,6 +3,7 @@
 Dial positions are in MHz, as the radio shows them; steps in kHz.
 """
 
+import math
 from collections.abc import Sequence
 
 from listen.channels import Channel, channels, system
@@ -10,7 +11,6 @@ from listen.errors import BadDial
 from listen.radio import Radio
 
 AROUND_KHZ = 300.0  # an old modulator is seldom further from its channel: common practice
-USUAL_STEP_KHZ = 100.0
 MOST_STOPS = 2_000
 
 
@@ -19,26 +19,36 @@ def dial_stops(
     step_khz: float | None = None,
     plans: Sequence[str] | None = None,
     every: bool = False,
+    part_mhz: tuple[float, float] | None = None,
 ) -> tuple[float, ...]:
     """Dial positions to visit, rising, MHz, on the radio's grid counted from its low end.
 
     step_khz  None: the radio's own step, or 100 kHz
     plans     channel plans whose sound carriers count; None: all
     every     the whole band instead
+    part_mhz  only what lies from here to here, ends included; the grid stays the radio's
 
     Raises BadDial where that is no stop at all or more than MOST_STOPS.
     """
-    step_khz = step_khz or radio.step_khz or USUAL_STEP_KHZ
-    low_mhz, high_mhz = radio.band_mhz
+    step_khz = step_khz or radio.dial_step_khz
+    begins_mhz, ends_mhz = radio.band_mhz
+    low_mhz, high_mhz = part_mhz or radio.band_mhz
     if not 1 <= step_khz <= 1000:
         raise BadDial(f"a dial step of {step_khz:g} kHz came: give it in kHz, 1 to 1000")
-    count = int((high_mhz - low_mhz) * 1000 / step_khz + 1e-6) + 1
+    first = math.ceil((low_mhz - begins_mhz) * 1000 / step_khz - 1e-6)
+    last = math.floor((min(high_mhz, ends_mhz) - begins_mhz) * 1000 / step_khz + 1e-6)
+    count = last - first + 1
+    if count < 1:
+        raise BadDial(
+            f"no dial stop lies from {low_mhz:g} to {high_mhz:g} MHz: the dial goes from "
+            f"{begins_mhz:g} MHz in steps of {step_khz:g} kHz"
+        )
     if count > MOST_STOPS:
         raise BadDial(
             f"{count} stops of {step_khz:g} kHz from {low_mhz:g} to {high_mhz:g} MHz are more "
             f"than anybody walks: give a larger --step-khz or a smaller part of the band"
         )
-    grid = [round(low_mhz + index * step_khz / 1000, 4) for index in range(count)]
+    grid = [round(begins_mhz + index * step_khz / 1000, 4) for index in range(first, last + 1)]
     if every:
         return tuple(grid)
     carriers = [channel.sound_mhz for channel in heard_channels(plans)]

@@ -32,13 +32,11 @@ class Visited:
     """A stop that is done with.
 
     kept  False where it was skipped
-    heard what keeping it gave, for a planner that looks into it
     """
 
     dial_mhz: float
     console: Console
     kept: bool = True
-    heard: Any = None
 
 
 class Planner(Protocol):
@@ -80,10 +78,11 @@ def walk(
                 again.insert(0, Ask(last.dial_mhz, last.console, "You went back to it."))
             continue
         clip = hear(ask) if turn == "go" else None
-        heard = None if clip is None else keep(ask, clip)
+        if clip is not None:
+            keep(ask, clip)
         if again:
             again.pop(0)
-        done.append(Visited(ask.dial_mhz, ask.console, clip is not None, heard))
+        done.append(Visited(ask.dial_mhz, ask.console, clip is not None))
 
 
 def key(dial_mhz: float) -> int:
