@@ -122,7 +122,45 @@ def test_blocks_go_on_for_a_meter(scripted):
     _, line = scripted(*steady(3))
     with line:
         coming = line.blocks()
-        assert [next(coming)[0, 0] for _ in range(3)] == [0, BLOCK, 2 * BLOCK]
+        blocks = [next(coming) for _ in range(3)]
+    assert [block.samples[0, 0] for block in blocks] == [0, BLOCK, 2 * BLOCK]
+    assert [block.arrived_s for block in blocks] == pytest.approx([100.05, 100.1, 100.15])
+    assert not any(block.lost for block in blocks)
+
+
+def taken(line, count):
+    """The numbers of those of the next blocks before which sound was lost."""
+    with line:
+        coming = line.blocks()
+        return [number for number in range(count) if next(coming).lost]
+
+
+def test_blocks_tell_an_overflow_and_what_never_arrived_once_each(scripted):
+    _, line = scripted(*steady(3), (BLOCK, 0.05, OVERFLOWED), *steady(3))
+    assert taken(line, 7) == [3]
+    # 0.3 s pass without sound before block 20, and it does not come within the 1.5 s, 30 blocks,
+    # that late sound has to catch up.
+    _, line = scripted(*steady(20), (BLOCK, 0.35, FLAWLESS), *steady(60))
+    assert taken(line, 81) == [51]
+
+
+def test_blocks_that_come_late_or_in_bursts_are_not_lost(scripted):
+    late = (BLOCK, 0.35, FLAWLESS)
+    _, line = scripted(*steady(20), late, *steady(19), *[(BLOCK, 0.0, FLAWLESS)] * 6, *steady(40))
+    assert taken(line, 86) == []
+    burst = [(BLOCK, 0.2, FLAWLESS), *[(BLOCK, 0.0, FLAWLESS)] * 3]
+    _, line = scripted(*burst * 20)
+    assert taken(line, 80) == []
+
+
+def test_blocks_that_fell_off_are_a_gap(scripted):
+    script, line = scripted(*steady(606))
+    with line:
+        coming = line.blocks()
+        assert not next(coming).lost
+        while script.steps:
+            script.play()
+        assert [next(coming).lost for _ in range(3)] == [True, False, False]
 
 
 def test_an_overflow_flag_spoils_the_recording(scripted):

@@ -53,7 +53,7 @@ ONLY_HERE = {
     "matplotlib": {"picture"},
     "typer": {"cli", "commands"},
     "rich": {"cli", "commands", "terminal"},
-    "scipy": {"analysis", "simulate"},
+    "scipy": {"analysis", "simulate", "watch"},
 }
 
 

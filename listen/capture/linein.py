@@ -21,7 +21,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import TracebackType
 from typing import Any, Self
 
@@ -37,7 +37,7 @@ from listen.capture.devices import (
     words_of,
 )
 from listen.capture.hush import Hush
-from listen.capture.pace import Pace
+from listen.capture.pace import PATIENCE_S, Pace
 from listen.errors import InputLost, NoInput, SamplesLost
 
 RATE_HZ = 48_000
@@ -52,12 +52,16 @@ Samples = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Samples as they came: their first frame's number, the clock at arrival, overflow."""
+    """Samples as they came: their first frame's number, the clock at arrival, overflow.
+
+    lost  whether some sound just before them never reached us; told by `blocks`
+    """
 
     samples: Samples
     first_frame: int
     arrived_s: float
     overflowed: bool
+    lost: bool = False
 
 
 class LineIn:
@@ -159,14 +163,27 @@ class LineIn:
         self._wait_until_caught_up(pace)
         return np.concatenate(taken)[:wanted]
 
-    def blocks(self) -> Iterator[Samples]:
-        """Every block from now on, each shape (n, channels), as it comes; without end.
+    def blocks(self) -> Iterator[Block]:
+        """Every block from now on as it comes, without end, with the clock and what was lost.
+
+        Sound that is merely late is not lost: it has a second and a half to catch up.
 
         Raises InputLost where the input vanishes or stalls.
         """
         self.skip(0)
+        follows: int | None = None
+        pace, behind_since_s = Pace(self.rate_hz), math.inf
         while True:
-            yield self._next_block().samples
+            block = self._next_block()
+            gap = block.overflowed or (follows is not None and block.first_frame != follows)
+            follows = block.first_frame + block.samples.shape[0]
+            pace.saw(follows, block.arrived_s)
+            behind_since_s = min(behind_since_s, block.arrived_s) if pace.is_behind() else math.inf
+            if gap or block.arrived_s - behind_since_s > PATIENCE_S:
+                gap, behind_since_s = True, math.inf
+                pace = Pace(self.rate_hz)
+                pace.saw(follows, block.arrived_s)
+            yield replace(block, lost=gap)
 
     def _open(self) -> Any:
         opener = self._open_stream or sound_library().InputStream

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from typing import Protocol
 
+from listen.capture.linein import Block
 from listen.commands.dialler import Dialler, Keys
 from listen.commands.meter_view import MeterView
 from listen.trim import Ask, Frame
@@ -36,20 +37,23 @@ class Leader(Protocol):
 
 def attend(
     leader: Leader,
-    blocks: Iterable[Samples],
+    blocks: Iterable[Block],
     keys: Keys,
     dialler: Dialler,
     view: MeterView,
     heard: Callable[[Frame], None],
+    comes: Callable[[Block], None] = lambda block: None,
 ) -> None:
     """Until the leader is done, or the person types q.
 
     heard  called with every frame, after it was shown
+    comes  called with every block, before the leader hears it: its clock, and what was lost
     """
     asked: Ask | None = None
     now_s: float | None = None
     for block in blocks:
-        for frame in leader.hear(block):
+        comes(block)
+        for frame in leader.hear(block.samples):
             view.show(frame)
             heard(frame)
             now_s = frame.t_s

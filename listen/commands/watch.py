@@ -2,23 +2,33 @@
 
 import contextlib
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
+from listen.capture.linein import Block
 from listen.channels import mhz_from
 from listen.commands.attend import attend
 from listen.commands.benchlog import BenchLog
 from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_view import MeterView
-from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
+from listen.commands.options import (
+    Band,
+    OpenSpot,
+    SetS,
+    StepKhz,
+    TuneWith,
+    Wanted,
+    refuse_odd,
+    refuse_odd_dwell,
+)
 from listen.commands.screen import sentence
 from listen.commands.trimlog import go_on
-from listen.errors import BadDial, BadFolder, ListenError
+from listen.errors import BadFolder, ListenError
 from listen.trim import Frame, Say, nearest_stop
 from listen.tuner import Command
 from listen.watch import Round, Series, Settling, Watcher
@@ -79,46 +89,70 @@ def watch(
     Example:
       listen watch my-sweep --picture drift.png
       listen watch --at 107.72 --every 2 --tune-with 'tune-my-radio {hz}' --open 90.3
-      listen watch --at 107.72 --replay rounds
+      listen watch --replay rounds
     """
-    for name, value, low, high in (("--every", every, 0.0, 60.0), ("--for", lasts, 0.1, 600.0)):
-        if not low <= value <= high:
-            raise BadDial(f"{name} {value:g} came: give minutes, {low:g} to {high:g}")
-    if dwell is not None and not 0.5 <= dwell <= 600:
-        raise BadDial(f"--dwell {dwell:g} came: give seconds, 0.5 to 600")
+    refuse_odd("--every", every, 0.0, 60.0, "minutes")
+    refuse_odd("--for", lasts, 0.1, 600.0, "minutes")
+    refuse_odd_dwell(dwell)
     if picture:
         from listen.picture import checked_paths
 
         checked_paths(picture)  # refused before the work, not after it
-    here = here_from(folder, None if at is None else mhz_from(at, "sound carrier"), band, step_khz)
-    sound_mhz = refuse_unknown(here, folder, "or type it with --at MHZ")
-    place = nearest_stop(sound_mhz, here.radio, here.dial_error_khz)
+    typed_mhz = None if at is None else mhz_from(at, "sound carrier")
+    here = here_from(folder, typed_mhz, band, step_khz)
     series = Series(here.radio, here.dial_error_khz, here.spread_khz)
+    name = (folder or replay or Path()).resolve().name if folder or replay else ""
     if replay is not None:
-        _replayed(replay, series, log)
+        with _drawn(series, picture, name):
+            _replayed(replay, series, log, here.sound_mhz)
     else:
+        sound_mhz = refuse_unknown(here, folder, "or type it with --at MHZ")
+        place = nearest_stop(sound_mhz, here.radio, here.dial_error_khz)
         command = None if tune_with is None else Command(tune_with)
         opens = () if open_spot is None else (mhz_from(open_spot, "dial position"),)
         path = log or (folder or Path()) / "drift.csv"
-        dialling = (dwell, command)
-        times_s = (60 * every, 60 * lasts)
-        _live(
-            place.dial_mhz,
-            here,
-            series,
-            (*opens, *here.open_mhz),
-            path,
-            wanted,
-            bell,
-            dialling,
-            times_s,
-        )
+        with _drawn(series, picture, name):
+            _live(
+                place.dial_mhz,
+                here,
+                series,
+                (*opens, *here.open_mhz),
+                path,
+                wanted,
+                bell,
+                (dwell, command),
+                (60 * every, 60 * lasts),
+            )
     settling = series.settling()
-    if picture and series.rounds:
-        from listen.picture.drift import drift_picture
-
-        drift_picture(series.rounds, picture, settling, "Drift of the sound carrier")
     raise typer.Exit(0 if settling is not None and settling.settled else 1)
+
+
+@contextlib.contextmanager
+def _drawn(series: Series, picture: Sequence[Path] | None, name: str) -> Iterator[None]:
+    """Whatever ends the watch, its rounds are drawn; the reason of the end stays what it was."""
+    try:
+        yield
+    except BaseException:
+        try:
+            _draw(series, picture, name)
+        except ListenError as why:
+            print(f"listen: {why}", file=sys.stderr)
+        raise
+    _draw(series, picture, name)
+
+
+def _draw(series: Series, picture: Sequence[Path] | None, name: str) -> None:
+    if not picture or not series.rounds:
+        return
+    if len(series.rounds) == 1:
+        sentence("One round alone shows no drift: no picture was drawn.")
+        return
+    from listen.picture.drift import drift_picture
+
+    first, last = series.rounds[0].sound_mhz, series.rounds[-1].sound_mhz
+    title = f"sound carrier on {first:.3f} MHz at first, {last:.3f} MHz at the end"
+    title = f"{name}: {title}" if name else title[0].upper() + title[1:]
+    drift_picture(series.rounds, picture, series.settling(), title)
 
 
 class _Log:
@@ -189,7 +223,14 @@ def _live(
             for said in watcher.begin():
                 view.say(said)
             view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))
-            attend(watcher, line.blocks(), keys, Dialler(keys, *dialling), view, _nothing)
+
+            def comes(block: Block) -> None:
+                watcher.clock(block.arrived_s)
+                if block.lost:
+                    watcher.lost()
+
+            dialler = Dialler(keys, *dialling)
+            attend(watcher, line.blocks(), keys, dialler, view, _nothing, comes)
     except KeyboardInterrupt:
         print(f"\nStopped.  {words()}", file=sys.stderr)
         raise typer.Exit(130) from None
@@ -204,24 +245,35 @@ def _nothing(frame: Frame) -> None:
     """Each frame is shown; none is kept."""
 
 
-def _replayed(folder: Path, series: Series, log: Path | None) -> None:
-    """The rounds of a folder: a stop that comes again begins the next one."""
-    from listen.commands.rounds import rounds_of
+def _replayed(folder: Path, series: Series, log: Path | None, sound_mhz: float | None) -> None:
+    """The rounds of a folder: a stop that comes again begins the next one.
 
-    record: Any = None if log is None else _Log(log)
-    try:
-        for at, minutes, heard_db in rounds_of(folder):
-            one = series.add(minutes, heard_db)
-            settling = series.settling()
+    sound_mhz  where the carrier is said to be; None: the rounds alone tell
+    """
+    from listen.commands.rounds import BESIDE_MHZ, rounds_of
+
+    rounds, left_out = rounds_of(folder)
+    stops_mhz = [mhz for one in rounds for mhz in one.heard_db]
+    if sound_mhz is not None and not any(abs(mhz - sound_mhz) < BESIDE_MHZ for mhz in stops_mhz):
+        raise BadFolder(
+            f"no stop of {folder} is near {sound_mhz:g} MHz: name the folder of that console's "
+            "rounds, or leave --at out"
+        )
+    with contextlib.ExitStack() as stack:
+        record = None if log is None else _Log(log)
+        if record is not None:
+            stack.callback(record.file.close)
+        for recorded in rounds:
+            minutes = (recorded.at - rounds[0].at).total_seconds() / 60
+            one = series.add(minutes, recorded.heard_db)
             sentence(round_words(one))
             if record is not None:
-                record.add(one, settling, at)
-    finally:
-        if record is not None:
-            record.file.close()
-    settling = series.settling()
-    if not series.rounds:
+                record.add(one, series.settling(), recorded.at)
+    for words in left_out:
+        sentence(words)
+    if not rounds:
         raise BadFolder(f"{folder} holds no round: three stops with their times are needed")
+    settling = series.settling()
     if settling is None:
         sentence("Too few rounds, or too short a time, to say whether it has settled.")
     elif settling.settled:

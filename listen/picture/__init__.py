@@ -85,13 +85,22 @@ def write_figure(figure: Any, paths: Iterable[Path]) -> None:
 
 
 def checked_paths(paths: str | Path | Iterable[str | Path]) -> list[Path]:
-    """The files to draw into.  Raises CannotWrite for one that is no PNG or SVG by its name."""
+    """The files to draw into.
+
+    Raises CannotWrite for one that is no PNG or SVG by its name, and where its folder is not there.
+    """
     wanted = [Path(p) for p in ([paths] if isinstance(paths, str | Path) else paths)]
     for path in wanted:
         if path.suffix.lower() not in (".png", ".svg"):
             raise CannotWrite(
                 f"a picture named {path.name} was asked for: end its name in .png or .svg"
             )
+        if not path.parent.is_dir():
+            raise CannotWrite(
+                f"the picture cannot be written to {path}: there is no folder {path.parent}"
+            )
+        if path.is_dir():
+            raise CannotWrite(f"{path} is a folder: give the picture another name")
     return wanted
 
 

@@ -20,7 +20,13 @@ A drift has settled where the line through the offsets of the last SPAN_MIN is s
 than FLAT_KHZ_PER_MIN: the whole 95 % interval of its slope lies within.  Fewer than LEAST_ROUNDS
 tell nothing.  A stop on a cliff changes by about a decibel a kilohertz, so that offsets scatter by
 little; with none on a cliff a carrier can move unheard on the flat top, and each offset is no
-better than its own interval.  Source of the line's uncertainty: least squares, textbook.
+better than its own interval.  A cliff is what lies well below the deepest stop: a weak carrier
+quiets little at every stop, and its flat top is one all the same.
+
+The line is one of weighted least squares, each round weighing by its own spread, and its slope's
+interval is Student's t with n - 2 degrees of freedom about what the rounds scatter: textbook.
+A round's own spread is mostly the same error in every round, which a slope does not see, so that
+it bounds the interval from below only where no stop stood on a cliff.
 """
 
 from collections.abc import Mapping
@@ -38,12 +44,14 @@ Floats = NDArray[np.float64]
 SPAN_MIN = 15.0
 FLAT_KHZ_PER_MIN = 1.0
 LEAST_ROUNDS = 4
-SURE = 1.96  # standard deviations of 95 %
+SURE = 1.96  # standard deviations of 95 %, where a deviation is known and not estimated
 # How often a carrier's half-width changes from round to round by about so much of it: a stronger
 # one is held further down the same skirts, 2 % a decibel (width.SLOPE).
 WIDTH_CHANGES = ((0.7, 0.02), (0.3, 0.08))
 LEAST_KHZ = 2.0  # the fit's own grid: no offset is known better
-CLIFF_DB = (2.0, 25.0)  # quieted by so much, a stop stands on a cliff
+CLIFF_DB = (2.0, 25.0)  # quieted by so much, a stop may stand on a cliff
+TELLS_KHZ = 30.0  # a stop on a cliff leaves a place no wider open, one standard deviation
+TOP_DB = 6.0  # and it does where it is so much noisier than the deepest of its round
 HELD_DB = 8.0
 LOST_DB = 6.0  # quieted by less at every stop, the carrier has gone
 
@@ -70,8 +78,9 @@ class Round:
 
     @property
     def on_cliff(self) -> bool:
-        """Whether a stop stood where a small move is heard."""
-        return any(CLIFF_DB[0] <= db <= CLIFF_DB[1] for db in self.heard_db.values())
+        """Whether a stop stood where a small move is heard, and the round tells it."""
+        spread_khz = self.spread_khz or self.fit.spread_khz  # the first has no offset
+        return bool(cliffs(self.heard_db)) and spread_khz <= TELLS_KHZ
 
     @property
     def lost(self) -> bool:
@@ -151,17 +160,47 @@ class Series:
         minutes = np.array([one.minutes for one in last])
         if np.ptp(minutes) < SPAN_MIN / 2:
             return None
-        khz = np.array([one.offset_khz for one in last])
         on_cliff = all(one.on_cliff for one in last)
-        slope, intercept = np.polyfit(minutes, khz, 1)
-        scatter = float(np.sqrt(np.mean((khz - slope * minutes - intercept) ** 2)))
-        if not on_cliff:
-            scatter = max(scatter, *(one.spread_khz for one in last))
-        lever = float(np.sqrt(np.square(minutes - minutes.mean()).sum()))
-        sure = SURE * max(scatter, LEAST_KHZ) / lever
-        interval = (float(slope - sure), float(slope + sure))
+        slope, sure = _slope(
+            minutes,
+            np.array([one.offset_khz for one in last]),
+            np.array([one.spread_khz for one in last]),
+            spread_is_least=not on_cliff,
+        )
+        interval = (slope - sure, slope + sure)
         settled = max(map(abs, interval)) <= FLAT_KHZ_PER_MIN
-        return Settling(float(slope), interval, settled, float(minutes[0]), on_cliff)
+        return Settling(slope, interval, settled, float(minutes[0]), on_cliff)
+
+
+def cliffs(heard_db: Mapping[float, float]) -> list[float]:
+    """The dial stops that stand on a cliff, where a small move is heard: rising, MHz."""
+    highest_db = min(CLIFF_DB[1], max(heard_db.values()) - TOP_DB)
+    return sorted(mhz for mhz, db in heard_db.items() if CLIFF_DB[0] <= db <= highest_db)
+
+
+def _slope(
+    minutes: Floats, khz: Floats, spread_khz: Floats, spread_is_least: bool
+) -> tuple[float, float]:
+    """Slope of the line through offsets, kHz a minute, and half of its 95 % interval.
+
+    spread_khz       of each offset; 0 for the first round of all, which counts as a usual one
+    spread_is_least  whether the offsets may not be held for better than that
+    """
+    from scipy.special import stdtrit
+
+    usual_khz = np.median(spread_khz[spread_khz > 0]) if np.any(spread_khz > 0) else LEAST_KHZ
+    sigma_khz = np.maximum(np.where(spread_khz > 0, spread_khz, usual_khz), LEAST_KHZ)
+    weight = sigma_khz**-2
+    from_mean = minutes - weight @ minutes / weight.sum()
+    lever = float(weight @ from_mean**2)
+    slope = float(weight @ (from_mean * khz) / lever)
+    residual_khz = khz - weight @ khz / weight.sum() - slope * from_mean
+    freedom = minutes.size - 2
+    estimated = float(np.sqrt(weight @ residual_khz**2 / freedom / lever))
+    least = LEAST_KHZ / float(np.sqrt(np.square(minutes - minutes.mean()).sum()))
+    if spread_is_least:
+        least = max(least, lever**-0.5)
+    return slope, max(float(stdtrit(freedom, 0.975)) * estimated, SURE * least)
 
 
 def three_of(centre_mhz: float, heard_db: Mapping[float, float]) -> tuple[float, ...]:
@@ -170,11 +209,13 @@ def three_of(centre_mhz: float, heard_db: Mapping[float, float]) -> tuple[float,
     That is one on a cliff, else the outermost that was held: it falls when the carrier leaves.
     """
 
+    steep = cliffs(heard_db)
+
     def side(sign: int) -> list[float]:
         beside = sorted(
             (abs(mhz - centre_mhz), mhz) for mhz in heard_db if (mhz - centre_mhz) * sign > 0
         )
-        cliff = [mhz for _, mhz in beside if CLIFF_DB[0] <= heard_db[mhz] <= CLIFF_DB[1]]
+        cliff = [mhz for _, mhz in beside if mhz in steep]
         held = [mhz for _, mhz in beside if heard_db[mhz] >= HELD_DB]
         best = cliff or held[-1:] or [mhz for _, mhz in beside]
         return best[:1]

@@ -7,8 +7,12 @@ done   the drift has settled, or the time is up
 
 Conventions
 -----------
-Time is seconds of sound.  The rounds go up and down the dial in turn, so that a round begins
-where the last one ended.  It is fed and asked as the trim's guide is.
+Time is what `clock` was told last, in seconds of any clock that goes forward, and seconds of sound
+since; where nobody tells it, seconds of sound alone.  The rounds go up and down the dial in turn,
+so that a round begins where the last one ended.  It is fed and asked as the trim's guide is.
+
+What is not whole is no measure: a stop at which the input fell silent, or some sound was lost, is
+heard again.  Silence is never taken for open band.
 """
 
 from collections.abc import Callable, Sequence
@@ -19,13 +23,17 @@ from listen.trim.guide import NOT_OPEN, OPEN_SPOT, PIECE_S
 from listen.trim.left import next_sides
 from listen.trim.meter import Fast, Samples
 from listen.trim.said import Ask, Frame, Say, Stage, Weight
-from listen.watch.series import CLIFF_DB, FLAT_KHZ_PER_MIN, Round, Series, Settling, three_of
+from listen.watch.series import FLAT_KHZ_PER_MIN, Round, Series, Settling, cliffs, three_of
 
 GONE = "The carrier is held at none of these stops any more: begin anew round where it is now."
 BLIND = (
     "None of the three stops stands on a cliff, so a drift of some {khz:.0f} kHz could pass "
     "unheard; a finer dial step (--step-khz) would hear it."
 )
+TIME_UP = "The time is up."
+HALF_ROUND = "The time is up; the round under way is left out."
+SILENT = "Nothing comes in: is the radio on, and its cable in the line-in?  Waiting for sound."
+LOST = "Some of the sound was lost on its way here: this stop is heard again."
 
 
 class Watcher:
@@ -61,8 +69,12 @@ class Watcher:
         self._open_mhz = list(open_mhz)
         self._ear = Ear(rate_hz)
         self._heard_db: dict[float, float] = {}
+        self._times_s: dict[float, float] = {}  # when each of them was heard
         self._zero_s: float | None = None  # of the first round
         self._round_s = 0.0  # when this round began
+        self._clock_zero_s: float | None = None
+        self._ahead_s = 0.0  # of the seconds of sound
+        self._silence_told = False
         self._says: list[Say] = []
 
     def begin(self) -> list[Say]:
@@ -79,6 +91,18 @@ class Watcher:
         """The radio stands there now; None is an open spot."""
         self.ask = None
         self._ear.dial_set(dial_mhz)
+
+    def clock(self, at_s: float) -> None:
+        """Tell the time at which the sound that comes next begins or ends, always the same."""
+        if self._clock_zero_s is None:
+            self._clock_zero_s = at_s - self._ear.now_s
+        self._ahead_s = at_s - self._clock_zero_s - self._ear.now_s
+
+    def lost(self) -> None:
+        """Some sound before the next block never arrived: what is heard now is heard anew."""
+        if self.ask is None and self.stage in ("roar", "round") and self._ear.heard_s > 0:
+            self._tell("warn", LOST)
+            self._ear.dial_set(self._ear.dial_mhz)
 
     @property
     def is_done(self) -> bool:
@@ -99,10 +123,14 @@ class Watcher:
     def _frame(self, fast: Fast) -> Frame:
         ear = self._ear
         ear.saw(fast)
-        if self._until_s is not None and fast.t_s >= self._until_s and self.stage == "pause":
-            self.stage = "done"
-        if self.stage == "pause" and fast.t_s - self._round_s >= self._every_s:
+        now_s = fast.t_s + self._ahead_s
+        if self._until_s is not None and now_s >= self._until_s and not self.is_done:
+            self._tell("note", HALF_ROUND if self.stage == "round" else TIME_UP)
+            self.stage, self.ask = "done", None
+        elif self.stage == "pause" and now_s - self._round_s >= self._every_s:
             self._begin_round()
+        elif self.ask is None and self.stage == "round" and fast.silent and ear.heard_s > 0:
+            self._hear_again()
         elif self.ask is None and self.stage == "roar" and ear.heard_s >= ROAR_S:
             self._learn(fast.t_s)
         elif self.ask is None and self.stage == "round" and ear.heard_s >= LONGEST_S:
@@ -123,15 +151,31 @@ class Watcher:
             self._begin_round()
 
     def _begin_round(self) -> None:
-        self.stage, self._heard_db = "round", {}
-        self._round_s = self._ear.now_s
+        self.stage, self._heard_db, self._times_s = "round", {}, {}
+        self._round_s = self._now_s
         self._next()
+
+    @property
+    def _now_s(self) -> float:
+        return self._ear.now_s + self._ahead_s
 
     def _keep(self) -> None:
         dial_mhz, quieting_db = self._ear.dial_mhz, self._ear.measured_db()
+        if quieting_db is None:
+            self._hear_again()
+            return
+        self._silence_told = False
         if dial_mhz is not None:
-            self._heard_db[dial_mhz] = quieting_db or 0.0
+            self._heard_db[dial_mhz] = quieting_db
+            self._times_s[dial_mhz] = self._now_s - LONGEST_S / 2
         self._next()
+
+    def _hear_again(self) -> None:
+        """Nothing was measured here, since nothing came in: the stop begins anew."""
+        if not self._silence_told:
+            self._tell("warn", SILENT)
+            self._silence_told = True
+        self._ear.dial_set(self._ear.dial_mhz)
 
     def _wanted(self) -> float | None:
         """The next stop of this round; None where it is complete."""
@@ -151,8 +195,8 @@ class Watcher:
             self.ask = Ask(wanted, f"Round {len(self.series.rounds) + 1}.")
 
     def _complete(self) -> None:
-        # A round's time is its middle: its stops were heard one after the other.
-        middle_s = (self._round_s + self._ear.now_s) / 2
+        # A round's time is the mean of its stops': whoever turns the dial may take a while.
+        middle_s = sum(self._times_s.values()) / len(self._times_s)
         first = self._zero_s is None
         self._zero_s = middle_s if self._zero_s is None else self._zero_s
         one = self.series.add((middle_s - self._zero_s) / 60, self._heard_db)
@@ -163,7 +207,7 @@ class Watcher:
             self.stops = three_of(self._centre_mhz, self._heard_db)
             shown = ", ".join(f"{mhz:g}" for mhz in self.stops)
             self._tell("note", f"From now on these stops, up and down in turn: {shown} MHz.")
-            if not any(CLIFF_DB[0] <= self._heard_db[mhz] <= CLIFF_DB[1] for mhz in self.stops):
+            if not (one.on_cliff and set(self.stops) & set(cliffs(self._heard_db))):
                 low_mhz, high_mhz = one.interval_95_mhz
                 self._tell("warn", BLIND.format(khz=1e3 * (high_mhz - low_mhz) / 2))
         self._on_round(one, settling)
