@@ -151,6 +151,9 @@ def test_blocks_that_come_late_or_in_bursts_are_not_lost(scripted):
     burst = [(BLOCK, 0.2, FLAWLESS), *[(BLOCK, 0.0, FLAWLESS)] * 3]
     _, line = scripted(*burst * 20)
     assert taken(line, 80) == []
+    # A server that delivers 0.1 s later from now on has lost nothing.
+    _, line = scripted(*steady(20), (BLOCK, 0.15, FLAWLESS), *steady(60))
+    assert taken(line, 81) == []
 
 
 def test_blocks_that_fell_off_are_a_gap(scripted):
