@@ -74,7 +74,7 @@ class Watcher:
         self._round_s = 0.0  # when this round began
         self._clock_zero_s: float | None = None
         self._ahead_s = 0.0  # of the seconds of sound
-        self._silence_told = False
+        self._silences = 0  # tries at this stop in which nothing came in
         self._says: list[Say] = []
 
     def begin(self) -> list[Say]:
@@ -164,17 +164,20 @@ class Watcher:
         if quieting_db is None:
             self._hear_again()
             return
-        self._silence_told = False
+        self._silences = 0
         if dial_mhz is not None:
             self._heard_db[dial_mhz] = quieting_db
             self._times_s[dial_mhz] = self._now_s - LONGEST_S / 2
         self._next()
 
     def _hear_again(self) -> None:
-        """Nothing was measured here, since nothing came in: the stop begins anew."""
-        if not self._silence_told:
+        """Nothing was measured here, since nothing came in: the stop begins anew.
+
+        It is said at the second try in vain: some radios mute for long after a step.
+        """
+        self._silences += 1
+        if self._silences == 2:
             self._tell("warn", SILENT)
-            self._silence_told = True
         self._ear.dial_set(self._ear.dial_mhz)
 
     def _wanted(self) -> float | None:
