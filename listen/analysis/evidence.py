@@ -27,6 +27,13 @@ SOUND_AGREES = 1.5  # several stops of one carrier say more than one, but not in
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
 SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
 FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
+FAINT_FELL_DB = 4.0  # and a faint one's, where nothing but the open band is left
+FAINT_SWITCH = 6.0  # what that is worth: edges come and go a little by themselves
+PILOT_DB = 40.0  # 19 kHz over what is beside it, on a station in stereo
+SAME_PILOT_DB = 20.0  # from one moment to another that changes by up to 11
+SAME_LOUD_DB = 4.0  # one station's peaks change by up to 2 dB from one moment to another
+OTHER_ODDS = 4.0  # a station that sounds so much less like a console is another carrier
+FLICKERS_DB = 15.0  # loud over calm floor where a hard mute opens now and then
 RASTER_MOST = 4.0
 WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
@@ -46,6 +53,7 @@ class Candidate:
     way     odds of the likeliest way in which a modulator would be heard there
     pair    of which for other carriers of that modulator
     sure    share of all ways that put the sound carrier where the likeliest does
+    joined  its place with what its picture's stops say of it; None where none was heard
     """
 
     run: Run
@@ -58,6 +66,7 @@ class Candidate:
     way: float = 0.0
     pair: float = 0.0
     sure: float = 1.0
+    joined: Posterior | None = None
 
     @property
     def odds(self) -> float:
@@ -72,8 +81,14 @@ class Candidate:
     @property
     def probability(self) -> float:
         """That a console's sound carrier stands within 150 kHz of where it is put."""
-        near = np.abs(self.fit.carrier_mhz - self.fit.mean_mhz) <= WITHIN_MHZ
-        return self.console * self.sure * float(self.fit.weight[near].sum())
+        return self.console * self.sure * self.placed
+
+    @property
+    def placed(self) -> float:
+        """Probability that its carrier stands within 150 kHz of where it is put."""
+        fit = self.joined or self.fit
+        near = np.abs(fit.carrier_mhz - fit.mean_mhz) <= WITHIN_MHZ
+        return float(fit.weight[near].sum())
 
     @property
     def is_find(self) -> bool:
@@ -166,13 +181,18 @@ def _fitted(
     radio: Floats,
     coarse: bool,
 ) -> Posterior:
-    """A run's carrier: a picture's has a curve of its own, a mute's window any width."""
+    """A run's carrier: a picture's has a curve of its own, a mute's window any width.
+
+    A soft mute may close before the carrier is lost, so that half of the law of widths is left.
+    """
     if run.kind == "buzz":
         return fit_picture(readings, around_mhz, radio)
     if sweep.roar.muting == "hard":
         widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
     else:
         widths = half_width_weights(deepest_db(run, sweep), radio)
+    if sweep.roar.muting == "soft":
+        widths = (widths + 1 / HALF_WIDTHS_KHZ.size) / 2
     return fit_carrier(readings, around_mhz, half_width_weights=widths, coarse=coarse)
 
 
@@ -221,28 +241,94 @@ def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, 
             continue
         for on in run.held:
             if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
-                told.append((SWITCH if gone else _changed(sweep, sounds, on, off), off))
+                verdict = _gone(sweep, on) if gone else _changed(sweep, sounds, on, off)
+                told.append((verdict, off))
     said = [verdict for verdict in told if verdict[0]]
     if not said or min(said)[0] < 0 < max(said)[0]:
         return 0.0, None  # nothing, or one says yes and another no
     return max(said, key=lambda verdict: abs(verdict[0]))
 
 
+def _gone(sweep: Survey, on: int) -> float:
+    """Odds where a hard mute closed once the console was off.
+
+    At the end of a station's window it opens and closes by itself: then it tells nothing.
+    """
+    hiss = sweep.stops[on].hiss
+    if hiss is None or hiss.burst_db[sweep.band] - hiss.calm_db[sweep.band] > FLICKERS_DB:
+        return 0.0
+    return SWITCH
+
+
 def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
     """Odds from one pair: the hiss came back, another programme came, or nothing changed.
 
     A programme hides the floor more at one moment than at another, and rests: neither depth
-    alone nor a pause is a change while a carrier stays held.
+    alone nor a pause is a change while a carrier stays held.  A station that was captured
+    beneath the console is told by its pilot, which no console has and which does not come and
+    go, or by a sound that is a station's where a console's was.
     """
     fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
-    if sweep.quieting_db[off] < HELD_DB:
-        return SWITCH if fell_db > FELL_DB else 0.0
     before, after = sounds[on], sounds[off]
-    if after.kind == "programme" and after.odds < -1 and before.odds - after.odds > 4:
+    if sweep.quieting_db[off] < HELD_DB:
+        if fell_db > FELL_DB + max(0.0, sweep.quieting_db[off]):  # a slope may move by FELL_DB
+            return SWITCH
+        if fell_db > FAINT_FELL_DB and sweep.quieting_db[off] < OPEN_DB:
+            return FAINT_SWITCH
+        return -SWITCH / 2 if before.kind == "faint" and abs(fell_db) < OPEN_DB else 0.0
+    had, has = (_pilot_db(sweep, i) for i in (on, off))
+    more_db = 0.0 if had is None or has is None else has - had
+    if more_db > SAME_PILOT_DB and has is not None and has > PILOT_DB:
+        return SWITCH
+    other = before.odds - after.odds > OTHER_ODDS
+    if after.kind == "programme" and after.odds < -1 and other:
         return SWITCH / 2
-    if before.kind == after.kind and abs(fell_db) < FELL_DB:
+    as_loud = not abs(before.loud_db - after.loud_db) > SAME_LOUD_DB  # nan: a bare carrier's
+    if (
+        before.kind == after.kind
+        and abs(fell_db) < FELL_DB
+        and abs(more_db) < SAME_PILOT_DB
+        and as_loud
+    ):
         return -SWITCH
     return 0.0
+
+
+def _pilot_db(sweep: Survey, index: int) -> float | None:
+    """How far 19 kHz stands out at a stop; None where its rate does not reach it."""
+    programme = sweep.stops[index].programme
+    return None if programme is None else programme.pilot_db
+
+
+def split_by_switch(
+    runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
+) -> tuple[Run, ...]:
+    """The runs, those divided of which one stop changed with the switch and another did not.
+
+    Such a run is two carriers, a station and the console beside it: each stop goes with the
+    nearest one of which the switch spoke.
+    """
+    found: list[Run] = []
+    for run in runs:
+        spoken = [
+            (sweep.stops[i].dial_mhz, verdict > 0)
+            for i in run.held
+            if (verdict := _switch(replace(run, held=(i,)), sweep, sounds)[0])
+        ]
+        if len({changed for _, changed in spoken}) < 2:
+            found.append(run)
+            continue
+        sides = [
+            min(spoken, key=lambda one: abs(one[0] - sweep.stops[i].dial_mhz))[1] for i in run.held
+        ]
+        start = 0
+        for end in range(1, len(sides) + 1):
+            if end == len(sides) or sides[end] != sides[start]:
+                held = run.held[start:end]
+                kind = "programme" if run.kind == "programme" else sounds[held[0]].kind
+                found.append(Run(held, run.side if sides[start] else -1, kind))
+                start = end
+    return tuple(found)
 
 
 def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
