@@ -20,6 +20,7 @@ from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
+SPLATTER_DB = 6.0  # a slope of a strong carrier is louder than the roar by this and more
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
 SAME_MHZ = 0.006  # the switch is judged at one place of the dial
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
@@ -28,13 +29,17 @@ SOUND_MOST = 6.5  # however many stops agree, it is one programme
 SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
 FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
 FAINT_FELL_DB = 4.0  # and a faint one's, where nothing but the open band is left
+SLOPE_FELL_DB = 6.0  # likewise where a station's slope is left, if something else tells as well
+SAME_LEVEL_DB = 5.0  # the level of a station's slope changes by up to 3.4 dB
+OTHER_DB, TUNE_LINES = 6.0, 0.5  # louder than a tune and held otherwise: another carrier
 FAINT_SWITCH = 6.0  # what that is worth: edges come and go a little by themselves
 PILOT_DB = 40.0  # 19 kHz over what is beside it, on a station in stereo
 SAME_PILOT_DB = 20.0  # from one moment to another that changes by up to 11
 SAME_LOUD_DB = 4.0  # one station's peaks change by up to 2 dB from one moment to another
 OTHER_ODDS = 4.0  # a station that sounds so much less like a console is another carrier
-FLICKERS_DB = 15.0  # loud over calm floor where a hard mute opens now and then
+SHUT_DB, SHUT_LINES = 3.0, 0.1  # a mute that opens at moments: its floor, and no tune
 RASTER_MOST = 4.0
+SURE, SURE_SWITCHED = 0.9, 0.85  # of a find; where the switch spoke, only its place is in doubt
 WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
@@ -97,7 +102,7 @@ class Candidate:
         reason = self.switch > 0 or (heard and self.switch == 0)
         if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
             return False
-        return reason and self.probability >= 0.9
+        return reason and self.probability >= (SURE if self.switch <= 0 else SURE_SWITCHED)
 
 
 def readings_of(
@@ -129,6 +134,8 @@ def readings_of(
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
             contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
+            if gap <= FLANK_MHZ and _level_over_db(sweep, i) > SPLATTER_DB:
+                continue  # louder than the roar: another carrier's slope lies over it
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = sweep.rough_db(i)
@@ -169,7 +176,7 @@ def candidate(
         sound = min(sound, 0.0)
     elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep, sounds):
         sound = min(sound, SOUND_FINDS - 0.1)
-    switch, stop = _switch(run, sweep, sounds)
+    switch, stop = switch_told(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 
 
@@ -228,7 +235,7 @@ def deepest_db(run: Run, sweep: Survey) -> float:
     return float(max(sweep.quieting_db[i] for i in run.held))
 
 
-def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
+def switch_told(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
     """What the off stops on a run's dial say, and which of them says it.
 
     Each is held against the on stops at the same place of the dial and no other: a step of the
@@ -254,10 +261,16 @@ def _gone(sweep: Survey, on: int) -> float:
 
     At the end of a station's window it opens and closes by itself: then it tells nothing.
     """
-    hiss = sweep.stops[on].hiss
-    if hiss is None or hiss.burst_db[sweep.band] - hiss.calm_db[sweep.band] > FLICKERS_DB:
-        return 0.0
-    return SWITCH
+    stop, band = sweep.stops[on], sweep.band
+    closed_db = [
+        h.burst_db[band]
+        for i in np.flatnonzero(sweep.roar.muted)
+        if (h := sweep.stops[i].hiss) is not None
+    ]
+    if stop.hiss is None or stop.programme is None or not closed_db:
+        return SWITCH
+    shut = stop.hiss.burst_db[band] < float(np.median(closed_db)) + SHUT_DB
+    return 0.0 if shut and stop.programme.lines < SHUT_LINES else SWITCH
 
 
 def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
@@ -270,12 +283,16 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     """
     fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
     before, after = sounds[on], sounds[off]
+    if sweep.quieting_db[off] < OPEN_DB:
+        faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
+        return SWITCH if fell_db > FELL_DB else faint
     if sweep.quieting_db[off] < HELD_DB:
-        if fell_db > FELL_DB + max(0.0, sweep.quieting_db[off]):  # a slope may move by FELL_DB
-            return SWITCH
-        if fell_db > FAINT_FELL_DB and sweep.quieting_db[off] < OPEN_DB:
-            return FAINT_SWITCH
-        return -SWITCH / 2 if before.kind == "faint" and abs(fell_db) < OPEN_DB else 0.0
+        if before.kind == "faint" and abs(fell_db) < OPEN_DB:
+            return -SWITCH / 2
+        rose = _level_db(sweep, off) - _level_db(sweep, on) > SAME_LEVEL_DB
+        if fell_db > SLOPE_FELL_DB and (rose or before.odds > SOUND_FINDS):
+            return SWITCH / 2  # a station's slope is left
+        return 0.0
     had, has = (_pilot_db(sweep, i) for i in (on, off))
     more_db = 0.0 if had is None or has is None else has - had
     if more_db > SAME_PILOT_DB and has is not None and has > PILOT_DB:
@@ -283,15 +300,31 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     other = before.odds - after.odds > OTHER_ODDS
     if after.kind == "programme" and after.odds < -1 and other:
         return SWITCH / 2
-    as_loud = not abs(before.loud_db - after.loud_db) > SAME_LOUD_DB  # nan: a bare carrier's
-    if (
-        before.kind == after.kind
-        and abs(fell_db) < FELL_DB
-        and abs(more_db) < SAME_PILOT_DB
-        and as_loud
-    ):
+    louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
+    if _plays(sweep, on) and min(louder_db, abs(fell_db)) > OTHER_DB:
+        return SWITCH / 2
+    alike = abs(more_db) < SAME_PILOT_DB and not abs(louder_db) > SAME_LOUD_DB
+    if before.kind == after.kind and abs(fell_db) < FELL_DB and alike:
         return -SWITCH
     return 0.0
+
+
+def _plays(sweep: Survey, index: int) -> bool:
+    """Whether a stop has a tune, and no pause."""
+    programme = sweep.stops[index].programme
+    return programme is not None and programme.lines > TUNE_LINES
+
+
+def _level_over_db(sweep: Survey, index: int) -> float:
+    """How far a stop's level stands over the roar's, dB; 0 where that is not known."""
+    if sweep.roar.level_dbfs is None:
+        return 0.0
+    return _level_db(sweep, index) - sweep.roar.level_dbfs
+
+
+def _level_db(sweep: Survey, index: int) -> float:
+    """A stop's level with the volume knob where it was at first."""
+    return float(sweep.stops[index].level_dbfs - sweep.roar.gain_db[index])
 
 
 def _pilot_db(sweep: Survey, index: int) -> float | None:
@@ -313,7 +346,7 @@ def split_by_switch(
         spoken = [
             (sweep.stops[i].dial_mhz, verdict > 0)
             for i in run.held
-            if (verdict := _switch(replace(run, held=(i,)), sweep, sounds)[0])
+            if (verdict := switch_told(replace(run, held=(i,)), sweep, sounds)[0])
         ]
         if len({changed for _, changed in spoken}) < 2:
             found.append(run)

@@ -24,6 +24,7 @@ SHOULDER_MHZ = 0.215  # how far beyond its last good stop a station can still be
 STATION_LIKE = -1.0  # odds below which a stop is a station's
 DEEPER_DB = 0.7  # a neighbour this much quieter stands further inside the carrier
 OWN_DB, DEEPER_THAN_STATION_DB = 18.0, 4.0  # a slope is held less deep than its station
+DEEPER_BELOW_PROGRAMME_DB = 10.0  # likewise where hiss is read so low that programmes hide it
 STILL = 0.95  # lines and stillness of a steady tone
 BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
@@ -75,14 +76,15 @@ def _with_faint(sweep: Survey, sounds: list[Sound]) -> tuple[Sound, ...]:
     """The sounds, with edges that are no carrier's edge called faint carriers.
 
     An edge with nothing held within BESIDE_MHZ, and with a stop on either side that would have
-    held what it is the edge of, is nobody's slope: a carrier too faint to be judged by its sound
-    stands there.  The switch can still tell whose it is.
+    held what it is the edge of, is nobody's slope.  If it is no louder than the roar either, which
+    the far splatter of a strong station is, a carrier too faint to be judged by its sound stands
+    there.  The switch can still tell whose it is.
     """
     on = [i for i, stop in enumerate(sweep.stops) if stop.console == "on"]
     held = [i for i in on if sounds[i].kind not in ("open", "edge", "silent", "muted")]
     found = list(sounds)
     for i in on:
-        if sounds[i].kind != "edge" or sweep.quieting_db[i] < FAINT_DB:
+        if sounds[i].kind != "edge" or sweep.quieting_db[i] < FAINT_DB or not _is_quiet(sweep, i):
             continue
         mhz = sweep.stops[i].dial_mhz
         beside = [sweep.stops[k].dial_mhz - mhz for k in on if 0 < _apart(sweep, i, k) <= GAP_MHZ]
@@ -92,6 +94,12 @@ def _with_faint(sweep: Survey, sounds: list[Sound]) -> tuple[Sound, ...]:
                 sounds[i], kind="faint", why="a carrier too faint to be judged by its sound"
             )
     return tuple(found)
+
+
+def _is_quiet(sweep: Survey, index: int) -> bool:
+    """Whether a stop is no louder than the open band's roar."""
+    level_db = sweep.stops[index].level_dbfs - sweep.roar.gain_db[index]
+    return sweep.roar.level_dbfs is None or bool(level_db < sweep.roar.level_dbfs)
 
 
 def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
@@ -118,7 +126,8 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     own_pilot = here.programme.pilot_db
     if own_pilot is not None and max(pilots) > PILOT_DB and own_pilot < NO_PILOT_DB:
         return True
-    return bool(depth_db > max(sweep.quieting_db[i] for i in near) + DEEPER_THAN_STATION_DB)
+    deeper_db = DEEPER_THAN_STATION_DB if sweep.band == 0 else DEEPER_BELOW_PROGRAMME_DB
+    return bool(depth_db > max(sweep.quieting_db[i] for i in near) + deeper_db)
 
 
 def _groups(sweep: Survey, sounds: tuple[Sound, ...]) -> list[list[int]]:
