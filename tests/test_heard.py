@@ -10,8 +10,9 @@ import pytest
 from listen.analysis.heard import judge
 from listen.analysis.measures import measure
 from listen.analysis.survey import survey
-from listen.simulate.air import Console
+from listen.simulate.air import Console, Spur
 from listen.simulate.bench import Bench
+from listen.simulate.linein import LineIn
 
 OPEN_MHZ = (90.0, 90.4, 90.8, 91.2)
 
@@ -42,3 +43,11 @@ def test_the_noise_of_a_skirt_over_a_picture_is_no_station():
     kinds = {sound_at(console, float(mhz)).kind for mhz in np.round(np.arange(89.8, 90.3, 0.04), 2)}
     assert "buzz" in kinds
     assert kinds <= {"buzz", "edge", "open"}
+
+
+@pytest.mark.parametrize("hum_dbfs", [-60.0, -45.0])
+def test_a_bare_carrier_with_the_mains_hum_over_it_plays_nothing(hum_dbfs):
+    """Its hum stands in thin lines and is softer than any station: it is the line-in's."""
+    bench = Bench(spurs=(Spur(98.0, 35.0),), line_in=LineIn(hum_dbfs=hum_dbfs), seed=8)
+    sweep = survey(tuple(measure(bench.hear(mhz, 1.0)) for mhz in (*OPEN_MHZ, 98.0)))
+    assert judge(sweep, len(OPEN_MHZ), (50.0,)).kind == "bare"

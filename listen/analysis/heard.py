@@ -35,6 +35,7 @@ SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
 PILOT_DB = 25.0  # a pilot over what is beside it; a tone's overtone can reach 15
 HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
 WALL_SHARE, WALL_LINES = 0.3, 0.05  # the same where the noise of a skirt lies over it
+SOFT_DB, NOTHING_DB = -24.0, -40.0  # softer than these it needs lines; no programme is as soft
 REST_DB = -25.0  # a picture in mid-passband buzzes by 3 kHz and more, a console at rest by 1
 PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
@@ -82,7 +83,7 @@ def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
     harsh = comb.rich and bright and programme.lines < PICTURE_LINES
     if (harsh or _on_a_wall(stop)) and loud_db > REST_DB:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
-    if loud_db < -24 and not programme.lines > 0.5:
+    if loud_db < NOTHING_DB or (loud_db < SOFT_DB and not programme.lines > 0.5):
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
     weights = _weights(stop, loud_db, mains_hz)
     name = max(weights, key=lambda key: abs(weights[key]))
