@@ -35,7 +35,7 @@ SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
 PILOT_DB = 25.0  # a pilot over what is beside it; a tone's overtone can reach 15
 HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
 WALL_SHARE, WALL_LINES = 0.3, 0.05  # the same where the noise of a skirt lies over it
-SOFT_DB, NOTHING_DB = -24.0, -40.0  # softer than these it needs lines; no programme is as soft
+SOFT_DB, NOTHING_DB = -24.0, -40.0  # peaks that need lines to be a tune's; what is no tune at all
 REST_DB = -25.0  # a picture in mid-passband buzzes by 3 kHz and more, a console at rest by 1
 PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
@@ -83,7 +83,7 @@ def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
     harsh = comb.rich and bright and programme.lines < PICTURE_LINES
     if (harsh or _on_a_wall(stop)) and loud_db > REST_DB:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
-    if loud_db < NOTHING_DB or (loud_db < SOFT_DB and not programme.lines > 0.5):
+    if loud_db < SOFT_DB and (not programme.lines > 0.5 or _only_hums(sweep, index)):
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
     weights = _weights(stop, loud_db, mains_hz)
     name = max(weights, key=lambda key: abs(weights[key]))
@@ -100,6 +100,17 @@ def _on_a_wall(stop: Measures) -> bool:
     assert comb is not None
     whistles = programme.whistle_hz is not None and bool(comb.field_rates)
     return whistles and comb.share > WALL_SHARE and programme.lines < WALL_LINES
+
+
+def _only_hums(sweep: Survey, index: int) -> bool:
+    """Whether what the mains' comb leaves of a stop is softer than any programme."""
+    stop, roar = sweep.stops[index], sweep.roar
+    assert stop.comb is not None
+    if roar.level_dbfs is None:
+        return False
+    over_db = stop.level_dbfs - float(roar.gain_db[index]) - roar.level_dbfs
+    rest = max(1 - stop.comb.share, 1e-4)
+    return over_db + 10 * float(np.log10(rest)) < NOTHING_DB
 
 
 def _without_hum(loud_db: float, hum_db: float) -> float:
