@@ -10,7 +10,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from listen.analysis.evidence import FAINT_SWITCH, SWITCH, split_by_switch, switch_told
 from listen.analysis.heard import judge
 from listen.analysis.hiss import Hiss
 from listen.analysis.hum import NO_COMB
@@ -18,6 +17,7 @@ from listen.analysis.measures import Measures
 from listen.analysis.programme import Programme
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.survey import survey
+from listen.analysis.switch import FAINT_SWITCH, SWITCH, split_by_switch, switch_told
 
 ROAR_DBFS, FLOOR_DB = -30.0, -81.8  # of 50 µs: docs/clarity.md
 CONSOLE = {"peak_db": -8.0, "pilot_db": 5.0, "level_db": -14.0}

@@ -24,7 +24,6 @@ from listen.analysis.evidence import (
     candidate,
     deepest_db,
     readings_of,
-    split_by_switch,
     with_raster,
 )
 from listen.analysis.heard import Sound, judge
@@ -41,6 +40,7 @@ from listen.analysis.reasons import (
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.spacing import place_picture, place_sound, with_picture
 from listen.analysis.survey import Survey, survey
+from listen.analysis.switch import split_by_switch
 from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
 from listen.errors import BadClip
