@@ -148,3 +148,18 @@ def test_a_console_between_stations_is_a_run_of_its_own():
     )
     runs = find_runs(sweep, sounds)
     assert [run.side for run in runs] == [-1, 1, -1]
+
+
+@pytest.mark.parametrize("pilot_db", [47.0, None])
+def test_a_station_s_two_slopes_are_no_consoles_of_their_own(pilot_db):
+    """A strong station's programme hides its floor: its slopes, softer, read up to 7 dB deeper."""
+    slope = {"peak_db": -0.9, "pilot_db": pilot_db, "level_db": -5.0}
+    station = {**STATION, "pilot_db": pilot_db and 62.0}
+    sweep, sounds = heard(
+        stop(98.0, 1.9),
+        stop(98.2, 30.6, **slope),
+        stop(98.4, 25.6, **station),
+        stop(98.6, 32.7, **slope),
+        stop(98.8, 1.4),
+    )
+    assert [run.side for run in find_runs(sweep, sounds)] == [-1]

@@ -23,8 +23,8 @@ OWN_HANDOVER = 1.0  # likewise where one of them shows a carrier of its own
 SHOULDER_MHZ = 0.215  # how far beyond its last good stop a station can still be held
 STATION_LIKE = -1.0  # odds below which a stop is a station's
 DEEPER_DB = 0.7  # a neighbour this much quieter stands further inside the carrier
-OWN_DB, DEEPER_THAN_STATION_DB = 18.0, 4.0  # a slope is held less deep than its station
-DEEPER_BELOW_PROGRAMME_DB = 10.0  # likewise where hiss is read so low that programmes hide it
+OWN_DB = 18.0  # a carrier's own stop is held so deep
+DEEPER_THAN_STATION_DB = 10.0  # a slope plays softer, which hides less: it reads up to 7 deeper
 STILL = 0.95  # lines and stillness of a steady tone
 BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
@@ -105,7 +105,8 @@ def _is_quiet(sweep: Survey, index: int) -> bool:
 def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     """Whether a stop beside a station shows a carrier of its own, and not the station's slope.
 
-    A slope is noisier than its station, keeps the station's pilot, and holds no tone still.
+    A slope keeps the station's pilot, holds no tone still, and is not much less noisy than its
+    station.
     """
     here = sweep.stops[index]
     depth_db = sweep.quieting_db[index]
@@ -124,10 +125,13 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
         return True
     pilots = [p.pilot_db or 0.0 for i in near if (p := sweep.stops[i].programme) is not None]
     own_pilot = here.programme.pilot_db
-    if own_pilot is not None and max(pilots) > PILOT_DB and own_pilot < NO_PILOT_DB:
-        return True
-    deeper_db = DEEPER_THAN_STATION_DB if sweep.band == 0 else DEEPER_BELOW_PROGRAMME_DB
-    return bool(depth_db > max(sweep.quieting_db[i] for i in near) + deeper_db)
+    if own_pilot is not None and max(pilots) > PILOT_DB:
+        if own_pilot < NO_PILOT_DB:
+            return True
+        if own_pilot > PILOT_DB:
+            return False
+    station_db = max(sweep.quieting_db[i] for i in near)
+    return bool(depth_db > station_db + DEEPER_THAN_STATION_DB)
 
 
 def _groups(sweep: Survey, sounds: tuple[Sound, ...]) -> list[list[int]]:
@@ -253,4 +257,6 @@ def _cost(sound: Sound, label: int) -> float:
     """
     if sound.kind == "programme":
         return 1.5 if label == 0 else max(0.0, -label * min(3.0, max(-3.0, sound.odds)))
-    return {0: 0.0, 1: 0.4 if sound.kind in ("bare", "faint") else 0.8, -1: 1.5}[label]
+    if sound.kind == "buzz":
+        return {0: 0.0, 1: 0.8, -1: 3.0}[label]
+    return {0: 0.0, 1: 0.4, -1: 1.5}[label]
