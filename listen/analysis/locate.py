@@ -158,7 +158,7 @@ def weigh(
     best = with_raster(finely(ranked[0].run), error, radio)
     ways = ways_of(best, dial)
     if not ways:
-        return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error)
+        return Weighed(sweep, sounds, runs, (with_ways(best, dial), *ranked[1:]), error)
     picture, mirror = (
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
