@@ -21,7 +21,7 @@ from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
-SPLATTER_DB = 6.0  # a slope of a strong carrier is louder than the roar by this and more
+FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
 SOUND_AGREES = 1.5  # several stops of one carrier say more than one, but not independently
@@ -106,6 +106,7 @@ def readings_of(
     other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
     low_mhz = sweep.stops[run.held[0]].dial_mhz - FLANK_MHZ
     high_mhz = sweep.stops[run.held[-1]].dial_mhz + FLANK_MHZ
+    faint = deepest_db(run, sweep) < FAINT_DB
     readings, used = [], []
     for i, stop in enumerate(sweep.stops):
         if stop.console != "on" or not low_mhz <= stop.dial_mhz <= high_mhz:
@@ -122,8 +123,8 @@ def readings_of(
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
             contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
-            if gap <= FLANK_MHZ and _level_over_db(sweep, i) > SPLATTER_DB:
-                continue  # louder than the roar: another carrier's slope lies over it
+            if faint and gap <= FLANK_MHZ and _level_over_db(sweep, i) > SPLATTER_DB:
+                continue  # too loud for so faint a carrier: another one's slope lies over it
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = sweep.rough_db(i)
