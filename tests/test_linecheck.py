@@ -137,6 +137,13 @@ def test_a_tone_at_the_mains_rate_reads_the_level_it_was_made_with(mains_hz, tim
     assert read_dbfs == pytest.approx(-30, abs=0.2)
 
 
+def test_a_picture_s_buzz_is_no_hum():
+    """Forty harmonics of a field rate over the roar; a mains' hum has a few."""
+    hiss = np.random.default_rng(3).normal(0, 0.03, 5 * RATE_HZ)
+    buzz = sum(sine(-45, 60.05 * n, 5.0) for n in range(1, 41))
+    assert check_line(hiss + buzz, RATE_HZ).hum is None
+
+
 def test_no_hum_is_read_where_there_is_none():
     for seed in range(10):
         hiss = np.random.default_rng(seed).normal(0, 0.03, 5 * RATE_HZ)

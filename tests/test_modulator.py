@@ -156,12 +156,31 @@ def test_an_image_is_weaker_than_what_is_heard_directly():
         assert (best.pair > 1) == counts
 
 
-def test_only_the_plans_asked_for_count():
+def test_the_plans_asked_for_count_most_and_the_others_a_tenth():
     sound = carrier(91.75)
-    all_plans, one = (ways_of(sound, dial_of(sound, plans=p))[0] for p in (None, ("au-air",)))
-    assert (all_plans.heard_as, one.heard_as) == ("direct", "direct")
-    none_near = ways_of(sound, dial_of(sound, plans=("jp-air",)))
-    assert max(w.plan for w in none_near if w.heard_as == "direct") < -3
+    every, asked, other = (
+        max(w.plan for w in ways_of(sound, dial_of(sound, plans=p)) if w.heard_as == "direct")
+        for p in (None, ("au-air",), ("jp-air",))
+    )
+    assert asked > every + 1
+    assert every - np.log(10) <= other < every - 1
+
+
+@pytest.mark.parametrize("plan", ["jp-air", "us-cable-std", "au-air"])
+def test_a_pair_that_was_heard_names_the_spacing_whatever_plan_was_asked_for(plan):
+    """A console on Australia's channel 5 shares its sound, 107.75, with other plans' 103.25."""
+    channel = by_name("au-air:5")
+    sound, buzz = carrier(channel.sound_mhz), carrier(channel.picture_mhz, "buzz")
+    visited = STOPS[(STOPS < 102.6) | (STOPS > 107.3)]  # nobody listened at 103.25
+    best = ways_of(sound, dial_of(sound, buzz, plans=(plan,), visited=visited))[0]
+    assert (best.heard_as, best.spacing_mhz, best.picture) == ("direct", 5.5, buzz.run)
+
+
+def test_a_buzz_that_no_way_explains_speaks_against_none():
+    sound, far = carrier(91.75), carrier(106.4, "buzz")
+    alone, with_far = ways_of(sound, dial_of(sound)), ways_of(sound, dial_of(sound, far))
+    assert with_far[0].stray == 0
+    assert with_far[0].weight == pytest.approx(alone[0].weight)
 
 
 def test_a_buzz_is_no_sound_carrier():

@@ -131,3 +131,24 @@ def test_with_the_carriers_all_gone_a_muted_sweep_has_no_yardstick():
     bench = Bench(receiver=Receiver(hard_mute_db=8.0), seed=6)
     got = survey(tuple(measure(bench.hear(float(d), 0.3)) for d in DIAL_MHZ[::6]))
     assert not got.roar.heard
+
+
+@pytest.mark.parametrize(("over_db", "cliff_db"), [(16.6, 0.0), (18.5, 9.0), (13.7, 8.0)])
+def test_a_soft_mute_of_few_carriers_is_told_by_what_no_deviation_makes(over_db, cliff_db):
+    """Peaks 5 to 9.7 dB over a whole roar are a station's; a steady tone of 75 kHz has 12.5."""
+    levels = [-40.0] * 12 + [-40.0 + cliff_db] * 2
+    stops = sweep(*levels, held=(95.0, 99.0))
+    got = find_roar(tuple(replace_peak(s, -40 + over_db) for s in stops), 0)
+    assert got.muting == "soft"
+    assert over_db - 9.7 <= got.hidden_db <= over_db - 5.0
+
+
+def test_with_few_carriers_a_loud_cliff_may_be_a_mute_s_and_loudness_tells_nothing():
+    """A valley between two strong stations roars as loud as a cliff behind a mute."""
+    stops = sweep(*([-40.0] * 12 + [-33.0, -32.0]), held=(95.0, 99.0))
+    got = find_roar(tuple(replace_peak(s, -40 + 9.0) for s in stops), 0)
+    assert (got.muting, got.level_dbfs, got.heard) == ("none", None, True)
+    calm = find_roar(
+        tuple(replace_peak(s, -40 + 9.0) for s in sweep(*[-40.0] * 14, held=(95.0,))), 0
+    )
+    assert (calm.muting, calm.level_dbfs) == ("none", pytest.approx(-40.0))

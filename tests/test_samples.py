@@ -54,6 +54,20 @@ def test_locate_gives_the_truth_within_its_interval(name, tmp_path):
     assert channel in [(fits["plan"], fits["channel"]) for fits in answer["channels"]]
 
 
+@pytest.mark.parametrize("plan", ["jp-air", "us-cable-std"])
+def test_a_plan_does_not_unhear_the_picture(plan, tmp_path):
+    """Channel 3 of Japan and cable 97 share the sound, 107.75, but their picture is 103.25."""
+    words = ["locate", str(HOME / "samples" / "imported-console"), "--plan", plan, "--json"]
+    done = run("-m", "listen", *words, where=tmp_path)
+    answer = json.loads(done.stdout)
+    assert (done.returncode, answer["found"], answer["channels"]) == (0, True, [])
+    assert (answer["picture_basis"], answer["spacing_basis"]) == ("measured", "measured")
+    assert answer["picture_carrier_mhz"] == pytest.approx(102.219, abs=0.03)  # 107.719 less 5.5
+    assert answer["spacing_mhz"] == pytest.approx(5.5, abs=0.03)
+    assert f"no channel of the plans asked for ({plan}) has its picture" in answer["reason"]
+    assert "au-air:5 would fit" in answer["reason"]
+
+
 def test_locate_draws_what_it_found(tmp_path):
     folder = HOME / "samples" / "moved-console"
     before = {path: path.read_bytes() for path in folder.iterdir()}

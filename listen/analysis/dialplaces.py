@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from listen.analysis.evidence import SAME_MHZ, Candidate
+from listen.analysis.evidence import Candidate
 from listen.analysis.modulator import spacings_mhz
 from listen.analysis.survey import Survey
+from listen.analysis.switch import SAME_MHZ
 from listen.channels import channels, mhz_text
 from listen.radio import USUAL_STEP_KHZ, Radio
 

@@ -10,24 +10,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
-from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
+from listen.analysis.heard import OPEN_DB, Sound
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
 from listen.analysis.survey import Survey
+from listen.analysis.switch import level_db, switch_told
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
+FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
-SAME_MHZ = 0.006  # the switch is judged at one place of the dial
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
 SOUND_AGREES = 1.5  # several stops of one carrier say more than one, but not independently
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
-SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
-FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
 RASTER_MOST = 4.0
+SURE, SURE_SWITCHED = 0.9, 0.85  # of a find; where the switch spoke, only its place is in doubt
 WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
@@ -46,6 +46,7 @@ class Candidate:
     way     odds of the likeliest way in which a modulator would be heard there
     pair    of which for other carriers of that modulator
     sure    share of all ways that put the sound carrier where the likeliest does
+    joined  its place with what its picture's stops say of it; None where none was heard
     """
 
     run: Run
@@ -58,6 +59,7 @@ class Candidate:
     way: float = 0.0
     pair: float = 0.0
     sure: float = 1.0
+    joined: Posterior | None = None
 
     @property
     def odds(self) -> float:
@@ -72,8 +74,14 @@ class Candidate:
     @property
     def probability(self) -> float:
         """That a console's sound carrier stands within 150 kHz of where it is put."""
-        near = np.abs(self.fit.carrier_mhz - self.fit.mean_mhz) <= WITHIN_MHZ
-        return self.console * self.sure * float(self.fit.weight[near].sum())
+        return self.console * self.sure * self.placed
+
+    @property
+    def placed(self) -> float:
+        """Probability that its carrier stands within 150 kHz of where it is put."""
+        fit = self.joined or self.fit
+        near = np.abs(fit.carrier_mhz - fit.mean_mhz) <= WITHIN_MHZ
+        return float(fit.weight[near].sum())
 
     @property
     def is_find(self) -> bool:
@@ -82,7 +90,7 @@ class Candidate:
         reason = self.switch > 0 or (heard and self.switch == 0)
         if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
             return False
-        return reason and self.probability >= 0.9
+        return reason and self.probability >= (SURE if self.switch <= 0 else SURE_SWITCHED)
 
 
 def readings_of(
@@ -98,6 +106,7 @@ def readings_of(
     other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
     low_mhz = sweep.stops[run.held[0]].dial_mhz - FLANK_MHZ
     high_mhz = sweep.stops[run.held[-1]].dial_mhz + FLANK_MHZ
+    faint = deepest_db(run, sweep) < FAINT_DB
     readings, used = [], []
     for i, stop in enumerate(sweep.stops):
         if stop.console != "on" or not low_mhz <= stop.dial_mhz <= high_mhz:
@@ -114,6 +123,8 @@ def readings_of(
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
             contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
+            if faint and gap <= FLANK_MHZ and _level_over_db(sweep, i) > SPLATTER_DB:
+                continue  # too loud for so faint a carrier: another one's slope lies over it
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = sweep.rough_db(i)
@@ -154,7 +165,7 @@ def candidate(
         sound = min(sound, 0.0)
     elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep, sounds):
         sound = min(sound, SOUND_FINDS - 0.1)
-    switch, stop = _switch(run, sweep, sounds)
+    switch, stop = switch_told(run, sweep, sounds)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 
 
@@ -166,13 +177,18 @@ def _fitted(
     radio: Floats,
     coarse: bool,
 ) -> Posterior:
-    """A run's carrier: a picture's has a curve of its own, a mute's window any width."""
+    """A run's carrier: a picture's has a curve of its own, a mute's window any width.
+
+    A soft mute may close before the carrier is lost, so that half of the law of widths is left.
+    """
     if run.kind == "buzz":
         return fit_picture(readings, around_mhz, radio)
     if sweep.roar.muting == "hard":
         widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
     else:
         widths = half_width_weights(deepest_db(run, sweep), radio)
+    if sweep.roar.muting == "soft":
+        widths = (widths + 1 / HALF_WIDTHS_KHZ.size) / 2
     return fit_carrier(readings, around_mhz, half_width_weights=widths, coarse=coarse)
 
 
@@ -208,41 +224,11 @@ def deepest_db(run: Run, sweep: Survey) -> float:
     return float(max(sweep.quieting_db[i] for i in run.held))
 
 
-def _switch(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
-    """What the off stops on a run's dial say, and which of them says it.
-
-    Each is held against the on stops at the same place of the dial and no other: a step of the
-    dial changes what is heard as well.
-    """
-    told: list[tuple[float, int]] = []
-    for off, stop in enumerate(sweep.stops):
-        gone = sweep.roar.muting == "hard" and bool(sweep.roar.muted[off])
-        if stop.console != "off" or not (gone or np.isfinite(sweep.quieting_db[off])):
-            continue
-        for on in run.held:
-            if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
-                told.append((SWITCH if gone else _changed(sweep, sounds, on, off), off))
-    said = [verdict for verdict in told if verdict[0]]
-    if not said or min(said)[0] < 0 < max(said)[0]:
-        return 0.0, None  # nothing, or one says yes and another no
-    return max(said, key=lambda verdict: abs(verdict[0]))
-
-
-def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
-    """Odds from one pair: the hiss came back, another programme came, or nothing changed.
-
-    A programme hides the floor more at one moment than at another, and rests: neither depth
-    alone nor a pause is a change while a carrier stays held.
-    """
-    fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
-    if sweep.quieting_db[off] < HELD_DB:
-        return SWITCH if fell_db > FELL_DB else 0.0
-    before, after = sounds[on], sounds[off]
-    if after.kind == "programme" and after.odds < -1 and before.odds - after.odds > 4:
-        return SWITCH / 2
-    if before.kind == after.kind and abs(fell_db) < FELL_DB:
-        return -SWITCH
-    return 0.0
+def _level_over_db(sweep: Survey, index: int) -> float:
+    """How far a stop's level stands over the roar's, dB; 0 where that is not known."""
+    if sweep.roar.level_dbfs is None:
+        return 0.0
+    return level_db(sweep, index) - sweep.roar.level_dbfs
 
 
 def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:

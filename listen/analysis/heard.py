@@ -34,6 +34,9 @@ PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier i
 SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
 PILOT_DB = 25.0  # a pilot over what is beside it; a tone's overtone can reach 15
 HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
+WALL_SHARE, WALL_LINES = 0.3, 0.05  # the same where the noise of a skirt lies over it
+SOFT_DB, NOTHING_DB = -24.0, -40.0  # peaks that need lines to be a tune's; what is no tune at all
+REST_DB = -25.0  # a picture in mid-passband buzzes by 3 kHz and more, a console at rest by 1
 PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
 
@@ -43,7 +46,8 @@ class Sound:
 
     kind  "silent" (nothing to judge by), "muted" (by a radio that mutes where it holds nothing),
           "open" (hiss), "edge" (part hiss, part carrier),
-          "buzz" (a picture's), "bare" (a carrier without a programme), "programme"
+          "faint" (a carrier, but hardly: runs.py tells), "buzz" (a picture's), "bare" (a carrier
+          without a programme), "programme"
     odds  natural logarithm, console against station; 0 unless the kind is "programme"
     why   the measure that weighed most, as a clause
     loud_db  how far its peaks stand over the roar's level, dB; nan where nothing is held
@@ -76,13 +80,37 @@ def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
     elif not comb.rich:
         loud_db = _without_hum(loud_db, comb.hum_dbfs - programme.peak_dbfs)
     bright = comb.share > PICTURE_SHARE or programme.whistle_hz is not None
-    if comb.rich and bright and programme.lines < PICTURE_LINES and loud_db > -20:
+    harsh = comb.rich and bright and programme.lines < PICTURE_LINES
+    if (harsh or _on_a_wall(stop)) and loud_db > REST_DB:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
-    if loud_db < -24 and not programme.lines > 0.5:
+    if loud_db < SOFT_DB and (not programme.lines > 0.5 or _only_hums(sweep, index)):
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
     weights = _weights(stop, loud_db, mains_hz)
     name = max(weights, key=lambda key: abs(weights[key]))
     return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0], loud_db)
+
+
+def _on_a_wall(stop: Measures) -> bool:
+    """Whether it is the noise that a passband's skirt makes of a picture.
+
+    Its comb is half buried there, but its line whistles, and nothing else has lines at all.
+    """
+    programme, comb = stop.programme, stop.comb
+    assert programme is not None
+    assert comb is not None
+    whistles = programme.whistle_hz is not None and bool(comb.field_rates)
+    return whistles and comb.share > WALL_SHARE and programme.lines < WALL_LINES
+
+
+def _only_hums(sweep: Survey, index: int) -> bool:
+    """Whether what the mains' comb leaves of a stop is softer than any programme."""
+    stop, roar = sweep.stops[index], sweep.roar
+    assert stop.comb is not None
+    if roar.level_dbfs is None:
+        return False
+    over_db = stop.level_dbfs - float(roar.gain_db[index]) - roar.level_dbfs
+    rest = max(1 - stop.comb.share, 1e-4)
+    return over_db + 10 * float(np.log10(rest)) < NOTHING_DB
 
 
 def _without_hum(loud_db: float, hum_db: float) -> float:

@@ -25,6 +25,7 @@ import scipy.fft
 from numpy.typing import NDArray
 
 from listen.analysis.clipping import flat_tops
+from listen.analysis.hum import measure_comb
 from listen.analysis.linewords import Finding, Kind, finding
 from listen.errors import BadClip
 
@@ -41,7 +42,6 @@ DEAD_BELOW_OTHER_DB = 30.0
 DC_LIMIT = 0.01
 HUM_FAULT_DB, HUM_WARNING_DB = -6.0, -20.0  # against the roar
 HUM_NEIGHBOUR_HZ, HUM_WANDER_HZ = 15.0, 0.3
-HUM_STANDS_OUT_DB = 12.0
 # On model radios, 2 to 10 s long, steady roar moves by 0.9 to 2.6 dB between the 5th and the 95th
 # hundredth of its frames, and by 0.4 at most between its first quarter and its last.
 MOVING_DB = 3.0
@@ -210,32 +210,30 @@ def _likeness(data: Array, channels: tuple[ChannelLevel, ...], best: int) -> flo
 
 
 def _hum(row: Array, rate_hz: int) -> Hum | None:
-    """The mains rate that stands out more, if any does.
+    """The mains' hum, known as it is at every stop of a sweep (hum.py), with its two levels.
+
+    A picture's buzz is none: its comb goes on to kilohertz.
 
     The window is a Hann one: a sine of amplitude a gives power (a·n/4)² in its own bin and a
     quarter of that in each of the two beside it, 1.5 in all wherever it lies between bins
     (F. J. Harris, Proc. IEEE 66(1), 1978: noise bandwidth 1.5 bins).
     """
+    comb = measure_comb(row, rate_hz)
+    if comb.rich or not comb.nominal_hz:
+        return None
     power = np.abs(scipy.fft.rfft(row * np.hanning(row.size))) ** 2 / (row.size / 4) ** 2
     bin_hz = rate_hz / row.size
-    heard = []
-    for mains_hz in (50, 60):
-        once, stands_out = _line(power, bin_hz, mains_hz)
-        twice, stands_out_too = _line(power, bin_hz, 2 * mains_hz)
-        if stands_out or stands_out_too:
-            heard.append(Hum(mains_hz, _db(once), _db(twice)))
-    return max(heard, key=lambda each: each.total_dbfs, default=None)
+    once, twice = (_line(power, bin_hz, times * comb.nominal_hz) for times in (1, 2))
+    return Hum(comb.nominal_hz, _db(once), _db(twice))
 
 
-def _line(power: Array, bin_hz: float, line_hz: float) -> tuple[float, bool]:
-    """Power of a steady tone near line_hz (1.0: full scale), and whether it stands out."""
+def _line(power: Array, bin_hz: float, line_hz: float) -> float:
+    """Power of a steady tone near line_hz, 1.0: full scale."""
     hz = np.arange(power.size) * bin_hz
     near = np.abs(hz - line_hz) <= HUM_WANDER_HZ + 2 * bin_hz
     beside = (np.abs(hz - line_hz) <= HUM_NEIGHBOUR_HZ) & ~near & (hz > 10)
     background = float(np.median(power[beside])) / np.log(2)  # median to mean of noise power
-    peak = float(power[near].max())
-    tone = max(0.0, float(power[near].sum()) - background * np.count_nonzero(near)) / 1.5
-    return tone, _db(peak) - _db(background) > HUM_STANDS_OUT_DB
+    return float(max(0.0, power[near].sum() - background * np.count_nonzero(near)) / 1.5)
 
 
 def _level_findings(checked: LineCheck) -> list[Finding]:

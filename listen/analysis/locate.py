@@ -40,6 +40,7 @@ from listen.analysis.reasons import (
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.spacing import place_picture, place_sound, with_picture
 from listen.analysis.survey import Survey, survey
+from listen.analysis.switch import split_by_switch
 from listen.analysis.width import Held, radio_weights
 from listen.clip import Clip
 from listen.errors import BadClip
@@ -137,7 +138,7 @@ def weigh(
     sweep = survey(stops)
     sounds = tuple(judge(sweep, i, mains_hz) for i in range(len(stops)))
     sounds = shoulders(sweep, sounds)
-    runs = find_runs(sweep, sounds)
+    runs = split_by_switch(find_runs(sweep, sounds), sweep, sounds)
     unknown = radio_weights([], radio.passband_khz)
     rough = [candidate(run, runs, sweep, sounds, unknown, coarse=True) for run in runs]
     stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
@@ -157,11 +158,13 @@ def weigh(
     best = with_raster(finely(ranked[0].run), error, radio)
     ways = ways_of(best, dial)
     if not ways:
-        return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error)
+        return Weighed(sweep, sounds, runs, (with_ways(best, dial), *ranked[1:]), error)
     picture, mirror = (
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
     best = with_ways(best, dial)
+    if picture is not None and ways[0].heard_as in ("direct", "image"):
+        best = replace(best, joined=with_picture(best.fit, picture.fit))
     apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
     return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error, apart, picture, mirror)
 
@@ -285,10 +288,7 @@ def _found(
     picture_fit = None if weighed.picture is None else weighed.picture.fit
     mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
     heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error.mean_khz / 1e3)
-    sound = best.fit
-    if picture_fit is not None and way.heard_as in ("direct", "image"):
-        sound = with_picture(sound, picture_fit)
-    fit = _fit_answer(replace(best, fit=sound), weighed)
+    fit = _fit_answer(replace(best, fit=best.joined or best.fit), weighed)
     sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
     named = named_as(way, sound_mhz, interval_mhz, weighed.error.mean_khz / 1e3, heard, plans)
     picture = named.picture

@@ -12,6 +12,10 @@ weighed by
 plan      how near the true sound carrier then is to a channel's
 partners  what else of that modulator was heard where it must be: a buzz, a second tone
 missing   what must be heard, was listened for, and was not
+strays    a picture's buzz that this way leaves unexplained, where another way explains it
+
+Plans that were asked for make their channels likelier; the others stay possible, for consoles
+travel.  So a pair that was heard names the spacing, whatever plans were asked for.
 
 An explanation alone proves nothing: windows round all ghosts of all plans cover most of the
 dial.  So a way that is no direct one starts low and needs partners or a plan.
@@ -42,6 +46,7 @@ from listen.radio import Oscillator
 DIAL_KHZ = 20_500.0  # over which a chance carrier may lie anywhere
 # How likely each way is before anything else is known: most consoles are heard directly.
 DIRECT, MIRROR, IMAGE, HARMONIC = 0.0, -3.0, -3.0, -4.0
+ANOTHER_PLAN = 0.1  # share of consoles that are of none of the plans asked for
 PLAN_KHZ = ((0.5, 35.0), (0.4, 110.0), (0.1, 220.0))  # how far modulators are from their channel
 OFF_PLAN = 0.04  # share of modulators that keep to no channel
 TRIM_KHZ = ((0.7, 15.0), (0.3, 80.0))  # how often a subcarrier is off, and by how much, kHz
@@ -49,6 +54,7 @@ PARTNER_MOST, PARTNERS_MOST = 3.0, 5.0
 SWITCHED = 4.0  # what a partner gives beyond that if the switch proved it the console's
 PARTNER_MHZ = 0.25  # no partner is further from its place than this, a spacing away
 BUZZ = 0.1  # how often what buzzes is a sound carrier after all, at rest
+STRAY_BUZZ = -4.0  # a picture's buzz that comes of no carrier of the modulator
 MISSED_PICTURE = -3.5
 MISSED_SOUND = -8.0
 LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be a partner
@@ -77,6 +83,7 @@ class Way:
     below                how many spacings it lies under the sound, as the dial shows them
     plan                 odds of its nearness to a channel, against a carrier anywhere
     partners             odds of what else was heard, or was missed
+    stray                odds of the buzzes that it alone leaves unexplained
     picture, mirror      the runs in which those were heard, or None
     """
 
@@ -89,13 +96,14 @@ class Way:
     below: int = 0
     plan: float = 0.0
     partners: float = 0.0
+    stray: float = 0.0
     picture: Run | None = None
     mirror: Run | None = None
 
     @property
     def weight(self) -> float:
         """All of it together."""
-        return self.prior + self.plan + self.partners
+        return self.prior + self.plan + self.partners + self.stray
 
     def sound_mhz(self, place_mhz: float) -> float:
         """The true sound carrier, given where it is heard."""
@@ -146,8 +154,17 @@ def ways_of(one: Candidate, dial: Dial) -> tuple[Way, ...]:
     if one.run.kind == "buzz":
         return ()
     place_mhz = dial.true_mhz(one.fit.mean_mhz)
-    weighed = [_weighed(way, one, place_mhz, dial) for way in _supposed(dial.oscillator)]
-    return tuple(sorted(weighed, key=lambda way: -way.weight))
+    buzzes = [c for c in dial.carriers if c.run.kind == "buzz" and c.switch >= 0]
+    weighed, strays = [], []
+    for way in _supposed(dial.oscillator):
+        weighed.append(_weighed(way, one, place_mhz, dial))
+        strays.append(sum(not _explained(way, place_mhz, buzz, dial) for buzz in buzzes))
+    least = min(strays)  # what no way explains speaks against none
+    ways = [
+        replace(way, stray=STRAY_BUZZ * (stray - least))
+        for way, stray in zip(weighed, strays, strict=True)
+    ]
+    return tuple(sorted(ways, key=lambda way: -way.weight))
 
 
 def certainty(ways: Sequence[Way], place_mhz: float, within_mhz: float = 0.15) -> float:
@@ -269,6 +286,16 @@ def _partner(
     return best
 
 
+def _explained(way: Way, place_mhz: float, buzz: Candidate, dial: Dial) -> bool:
+    """Whether a buzz is where a modulator that is heard in this way has one."""
+    at_mhz = dial.true_mhz(buzz.fit.mean_mhz)
+    return any(
+        abs(response.mhz - at_mhz) <= PARTNER_MHZ * max(1, abs(response.below - way.below))
+        for response in _responses(way, way.sound_mhz(place_mhz), dial.oscillator)
+        if _sounds(response.kind, buzz)
+    )
+
+
 def _too_strong(response: Response, other: Candidate, one: Candidate, way: Way) -> bool:
     """Whether a tone is too strong to be the image of what is heard directly."""
     ghost = "image" in response.name and way.heard_as == "direct" and response.kind == "tone"
@@ -284,10 +311,18 @@ def _sounds(kind: Kind, other: Candidate) -> bool:
 
 def _plan_odds(sound_mhz: float, spacing_mhz: float, plans: tuple[str, ...] | None) -> float:
     """How much likelier a modulator is there than a carrier that keeps to no channel."""
+    density = _plan_density(sound_mhz, spacing_mhz, None)
+    if plans:
+        asked = _plan_density(sound_mhz, spacing_mhz, plans)
+        density = (1 - ANOTHER_PLAN) * asked + ANOTHER_PLAN * density
+    return float(np.log((1 - OFF_PLAN) * density * DIAL_KHZ + OFF_PLAN / len(spacings_mhz())))
+
+
+def _plan_density(sound_mhz: float, spacing_mhz: float, plans: tuple[str, ...] | None) -> float:
+    """How likely a channel's modulator is there, per kHz."""
     nominal_mhz, on_dial = _nominal(spacing_mhz, plans)
     off_khz = 1e3 * (nominal_mhz - sound_mhz)
-    density = float(np.sum(_mixture(off_khz, PLAN_KHZ, 0.0, 1.0))) / max(on_dial, 1)
-    return float(np.log((1 - OFF_PLAN) * density * DIAL_KHZ + OFF_PLAN / len(spacings_mhz())))
+    return float(np.sum(_mixture(off_khz, PLAN_KHZ, 0.0, 1.0))) / max(on_dial, 1)
 
 
 @cache

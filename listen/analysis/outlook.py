@@ -123,7 +123,7 @@ def _word(stop: Measures, kind: str) -> Word:
         return "spoiled"
     if kind in ("open", "edge", "muted", "silent"):
         return cast("Word", kind)
-    return "held"
+    return "edge" if kind == "faint" else "held"
 
 
 def _carrier(one: Candidate, weighed: Weighed) -> Carrier:

@@ -47,7 +47,10 @@ NOMINAL_QUIET_DB = 30.0  # where no stop roared, the noisiest is taken this far 
 FLAT_DB = 3.0  # a sound card's floor is level from 2 to 14 kHz
 SPAN_MHZ = 1.0  # what lies further apart is not one carrier
 FEW = 5  # stops that make a mute
+SEVERAL = 4  # carriers, the louder of which are taken for stations
 STATION_OVER_DB = 9.7  # how loud the louder stations' peaks stand over a whole roar
+STATION_LEAST_DB = 5.0  # and those of the softer ones, that play music
+TONE_OVER_DB = 12.5  # nothing within ±75 kHz is louder than this, and that is a steady tone
 LOUDER_DB = 4.0  # loudness beyond that tells of a mute
 STEP_DB = 1.5  # the least volume step that is told from chance
 RESTLESS_DB = 3.0  # loud over calm floor of a roar: noise alone has 1, a suppressor's 6
@@ -194,17 +197,23 @@ def _scatter(levels_db: Floats) -> float:
     return float(np.minimum(np.abs(levels_db - median(levels_db)), 4.0).sum())
 
 
+def _peaks(
+    stops: tuple[Measures, ...], calm_db: Floats, gain_db: Floats, below_db: float
+) -> tuple[list[float], int]:
+    """The peaks' levels of the stops well below a floor, dB, and how many carriers these hold."""
+    held = [i for i, calm in enumerate(calm_db) if np.isfinite(calm) and calm < below_db]
+    dial = sorted(stops[i].dial_mhz for i in held)
+    carriers = min(len(held), 1) + sum(b - a > 0.35 for a, b in pairwise(dial))
+    peaks = [p.peak_dbfs - gain_db[i] for i in held if (p := stops[i].programme) is not None]
+    return peaks, carriers
+
+
 def _loudest(
     stops: tuple[Measures, ...], calm_db: Floats, gain_db: Floats, below_db: float
 ) -> float | None:
     """How loud stations' peaks are, from the stops well below a floor; None if too few."""
-    held = [i for i, calm in enumerate(calm_db) if np.isfinite(calm) and calm < below_db]
-    dial = sorted(stops[i].dial_mhz for i in held)
-    carriers = 1 + sum(b - a > 0.35 for a, b in pairwise(dial))
-    if len(held) < 4 or carriers < 4:
-        return None
-    peaks = [p.peak_dbfs - gain_db[i] for i in held if (p := stops[i].programme) is not None]
-    return quantiles(peaks, (0.8,))[0] if peaks else None
+    peaks, carriers = _peaks(stops, calm_db, gain_db, below_db)
+    return quantiles(peaks, (0.8,))[0] if carriers >= SEVERAL and len(peaks) >= SEVERAL else None
 
 
 def _behind_hard_mute(
@@ -256,7 +265,39 @@ def _soft(
     level, calm = float(median(level_db[common])), float(median(calm_db[common]))
     noisiest_db = float(np.sort(calm_db[np.isfinite(calm_db)])[-2:].min()) - calm
     top_db = _loudest(stops, calm_db, gain_db, calm - 8.0)
-    louder_db = noisiest_db if top_db is None else top_db - STATION_OVER_DB - level
+    if top_db is None:
+        peaks, _ = _peaks(stops, calm_db, gain_db, calm - 8.0)
+        return _soft_by_few(
+            [peak - level for peak in peaks], noisiest_db, calm, level, gain_db, muted
+        )
+    louder_db = top_db - STATION_OVER_DB - level
     if min(louder_db, noisiest_db) < LOUDER_DB:
         return None
     return Roar(calm, level + louder_db, True, gain_db, muted, "soft", louder_db)
+
+
+def _soft_by_few(
+    over_db: list[float],
+    noisiest_db: float,
+    calm_db: float,
+    level_dbfs: float,
+    gain_db: Floats,
+    muted: Flags,
+) -> Roar | None:
+    """A soft mute where hardly a carrier is heard; None where there is none.
+
+    over_db      how loud peaks stand over the open band
+    noisiest_db  how far cliffs do
+
+    Peaks louder than any deviation makes them prove it, and how far it turns down lies between
+    what the softer and what the louder stations tell.  Without such, cliffs that roar louder may
+    be a mute's, or the valley between two strong carriers: then the roar's level is not known.
+    """
+    top_db = max(over_db, default=0.0)
+    if top_db <= TONE_OVER_DB + 1 and noisiest_db < LOUDER_DB:
+        return None
+    if top_db <= TONE_OVER_DB:
+        return Roar(calm_db, None, True, gain_db, muted)
+    least_db, most_db = top_db - STATION_OVER_DB, top_db - STATION_LEAST_DB
+    hidden_db = float(np.clip(noisiest_db, least_db, most_db))
+    return Roar(calm_db, level_dbfs + hidden_db, True, gain_db, muted, "soft", hidden_db)

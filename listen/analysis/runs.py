@@ -10,6 +10,7 @@ Indices are into Survey.stops.  Only stops with the console on make runs.
 """
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,14 +19,17 @@ from listen.analysis.survey import Survey
 
 GAP_MHZ = 0.31  # held stops further apart than this are not taken for one carrier
 HANDOVER = 2.5  # odds that a change of hands between two neighbours costs
+OWN_HANDOVER = 1.0  # likewise where one of them shows a carrier of its own
 SHOULDER_MHZ = 0.215  # how far beyond its last good stop a station can still be held
 STATION_LIKE = -1.0  # odds below which a stop is a station's
 DEEPER_DB = 0.7  # a neighbour this much quieter stands further inside the carrier
-OWN_DB, DEEPER_THAN_STATION_DB = 18.0, 4.0  # a slope is held less deep than its station
+OWN_DB = 18.0  # a carrier's own stop is held so deep
+DEEPER_THAN_STATION_DB = 10.0  # a slope plays softer, which hides less: it reads up to 7 deeper
 STILL = 0.95  # lines and stillness of a steady tone
 BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
-HELD_KINDS = ("programme", "bare", "buzz")
+FAINT_DB = 4.0  # quieting from which an edge far from all carriers is a faint one itself
+HELD_KINDS = ("programme", "bare", "buzz", "faint")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +69,44 @@ def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
                 found[i] = replace(
                     sounds[i], kind="edge", odds=0.0, why="the shoulder of a carrier"
                 )
+    return _with_faint(sweep, found)
+
+
+def _with_faint(sweep: Survey, sounds: list[Sound]) -> tuple[Sound, ...]:
+    """The sounds, with edges that are no carrier's edge called faint carriers.
+
+    An edge with nothing held within BESIDE_MHZ, and with a stop on either side that would have
+    held what it is the edge of, is nobody's slope.  If it is no louder than the roar either, which
+    the far splatter of a strong station is, a carrier too faint to be judged by its sound stands
+    there.  The switch can still tell whose it is.
+    """
+    on = [i for i, stop in enumerate(sweep.stops) if stop.console == "on"]
+    held = [i for i in on if sounds[i].kind not in ("open", "edge", "silent", "muted")]
+    found = list(sounds)
+    for i in on:
+        if sounds[i].kind != "edge" or sweep.quieting_db[i] < FAINT_DB or not _is_quiet(sweep, i):
+            continue
+        mhz = sweep.stops[i].dial_mhz
+        beside = [sweep.stops[k].dial_mhz - mhz for k in on if 0 < _apart(sweep, i, k) <= GAP_MHZ]
+        enclosed = bool(beside) and min(beside) < 0 < max(beside)
+        if enclosed and all(_apart(sweep, i, k) > BESIDE_MHZ for k in held):
+            found[i] = replace(
+                sounds[i], kind="faint", why="a carrier too faint to be judged by its sound"
+            )
     return tuple(found)
+
+
+def _is_quiet(sweep: Survey, index: int) -> bool:
+    """Whether a stop is no louder than the open band's roar."""
+    level_db = sweep.stops[index].level_dbfs - sweep.roar.gain_db[index]
+    return sweep.roar.level_dbfs is None or bool(level_db < sweep.roar.level_dbfs)
 
 
 def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     """Whether a stop beside a station shows a carrier of its own, and not the station's slope.
 
-    A slope is noisier than its station, keeps the station's pilot, and holds no tone still.
+    A slope keeps the station's pilot, holds no tone still, and is not much less noisy than its
+    station.
     """
     here = sweep.stops[index]
     depth_db = sweep.quieting_db[index]
@@ -90,9 +125,13 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
         return True
     pilots = [p.pilot_db or 0.0 for i in near if (p := sweep.stops[i].programme) is not None]
     own_pilot = here.programme.pilot_db
-    if own_pilot is not None and max(pilots) > PILOT_DB and own_pilot < NO_PILOT_DB:
-        return True
-    return bool(depth_db > max(sweep.quieting_db[i] for i in near) + DEEPER_THAN_STATION_DB)
+    if own_pilot is not None and max(pilots) > PILOT_DB:
+        if own_pilot < NO_PILOT_DB:
+            return True
+        if own_pilot > PILOT_DB:
+            return False
+    station_db = max(sweep.quieting_db[i] for i in near)
+    return bool(depth_db > station_db + DEEPER_THAN_STATION_DB)
 
 
 def _groups(sweep: Survey, sounds: tuple[Sound, ...]) -> list[list[int]]:
@@ -170,20 +209,21 @@ def find_runs(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Run, ...]:
             before, here = sweep.stops[group[-1]].dial_mhz, sweep.stops[i].dial_mhz
             opened = np.searchsorted(opens, here) > np.searchsorted(opens, before, "right")
             if here - before > GAP_MHZ or opened:
-                runs += _divide(group, sounds)
+                runs += _divide(group, sweep, sounds)
                 group = []
         group.append(i)
-    return tuple(runs + (_divide(group, sounds) if group else []))
+    return tuple(runs + (_divide(group, sweep, sounds) if group else []))
 
 
-def _divide(group: list[int], sounds: tuple[Sound, ...]) -> list[Run]:
+def _divide(group: list[int], sweep: Survey, sounds: tuple[Sound, ...]) -> list[Run]:
     """Cut a group where its sound changes hands: the cheapest labelling of its stops."""
     labels = (-1, 0, 1)  # station, neither (a picture or a bare carrier), console
     cost = np.array([[_cost(sounds[i], label) for label in labels] for i in group])
-    change = HANDOVER * (1 - np.eye(3))
+    stations = any(sounds[i].odds < STATION_LIKE for i in group)
+    own = [stations and _is_own(sweep, sounds, i) for i in group]
     total, came = cost[0], []
-    for row in cost[1:]:
-        ways = total[:, None] + change
+    for row, either_own in zip(cost[1:], map(any, pairwise(own)), strict=True):
+        ways = total[:, None] + (OWN_HANDOVER if either_own else HANDOVER) * (1 - np.eye(3))
         came.append(ways.argmin(axis=0))
         total = ways.min(axis=0) + row
     state = int(total.argmin())
@@ -197,12 +237,17 @@ def _divide(group: list[int], sounds: tuple[Sound, ...]) -> list[Run]:
         if end == len(group) or states[end] != states[start]:
             part = tuple(group[start:end])
             kinds = [sounds[i].kind for i in part]
-            kind = max(set(kinds), key=kinds.count)
+            kind = max(sorted(set(kinds)), key=kinds.count)  # of as many, the buzz before a tune
             runs.append(
                 Run(part, labels[states[start]], "programme" if states[start] != 1 else kind)
             )
             start = end
     return runs
+
+
+def _is_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
+    """Whether a stop sounds like a console and is no slope of a station near it."""
+    return sounds[index].odds > -STATION_LIKE and has_its_own(sweep, sounds, index)
 
 
 def _cost(sound: Sound, label: int) -> float:
@@ -212,4 +257,6 @@ def _cost(sound: Sound, label: int) -> float:
     """
     if sound.kind == "programme":
         return 1.5 if label == 0 else max(0.0, -label * min(3.0, max(-3.0, sound.odds)))
-    return {0: 0.0, 1: 0.4 if sound.kind == "bare" else 0.8, -1: 1.5}[label]
+    if sound.kind == "buzz":
+        return {0: 0.0, 1: 0.8, -1: 3.0}[label]
+    return {0: 0.0, 1: 0.4, -1: 1.5}[label]

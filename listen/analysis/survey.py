@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from listen.analysis.measures import Measures
 from listen.analysis.roar import SAME_DB, Roar, find_roar
 
+CLIFF_ROUGH_DB = 12.0  # of what roars louder than a soft mute's open band: a carrier is near
 SUPPRESSED_DB = 5.0  # what a noise suppressor does to a floor, from clip to clip
 
 
@@ -46,12 +47,18 @@ class Survey:
     def rough_db(self, index: int) -> float:
         """Scatter that a mute or a suppressor gives a stop's quieting, dB.
 
-        A soft mute lets the noise of a cliff through in part, nobody knows in which.
+        A soft mute lets the noise of a cliff through in part and turns a weakened carrier down,
+        nobody knows how far: all that it does not turn down whole is rough.
         """
         if self.roar.muting == "suppressed":
             return SUPPRESSED_DB
-        cliff = 0 < self.quieting_db[index] < self.roar.hidden_db + 2 * SAME_DB
-        return self.roar.hidden_db / 2 if self.roar.muting == "soft" and cliff else 0.0
+        hiss = self.stops[index].hiss
+        if self.roar.muting != "soft" or hiss is None:
+            return 0.0
+        over_db = hiss.calm_db[self.band] - self.roar.gain_db[index] - self.roar.hiss_db
+        if over_db > SAME_DB:
+            return CLIFF_ROUGH_DB
+        return self.roar.hidden_db / 2 if over_db < -SAME_DB else 0.0
 
 
 def survey(stops: tuple[Measures, ...]) -> Survey:

@@ -1,0 +1,157 @@
+"""What the console's switch tells of a carrier: off stops held against on stops at one place.
+
+What changed with the switch is the console's, what stayed is not.  Where the off stop only
+roars, that is plain.  Where something stays held it is a station either way: the one that was
+heard before, or a weaker one that the console had captured.  How far one station's measures
+wander from one moment to another at one place of the dial was read off model stations
+(docs/carrier-fit.md); what changed by more was another carrier.
+
+Conventions
+-----------
+Odds are natural logarithms, console against station; 0 where nothing is known.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
+from listen.analysis.runs import Run
+from listen.analysis.survey import Survey
+
+SAME_MHZ = 0.006  # the switch is judged at one place of the dial
+SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
+FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
+FAINT_FELL_DB = 4.0  # and a faint one's, where nothing but the open band is left
+SLOPE_FELL_DB = 6.0  # likewise where a station's slope is left, if something else tells as well
+SAME_LEVEL_DB = 5.0  # the level of a station's slope changes by up to 3.4 dB
+OTHER_DB, TUNE_LINES = 6.0, 0.5  # louder than a tune and held otherwise: another carrier
+FAINT_SWITCH = 6.0  # what that is worth: edges come and go a little by themselves
+PILOT_DB = 40.0  # 19 kHz over what is beside it, on a station in stereo
+SAME_PILOT_DB = 20.0  # from one moment to another that changes by up to 11
+SAME_LOUD_DB = 4.0  # one station's peaks change by up to 2 dB from one moment to another
+OTHER_ODDS = 4.0  # a station that sounds so much less like a console is another carrier
+SHUT_DB, SHUT_LINES = 3.0, 0.1  # a mute that opens at moments: its floor, and no tune
+LIKE_CONSOLE = 1.5  # odds of a sound from which it may be a console's
+
+
+def switch_told(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
+    """What the off stops on a run's dial say, and which of them says it.
+
+    Each is held against the on stops at the same place of the dial and no other: a step of the
+    dial changes what is heard as well.
+    """
+    told: list[tuple[float, int]] = []
+    for off, stop in enumerate(sweep.stops):
+        gone = sweep.roar.muting == "hard" and bool(sweep.roar.muted[off])
+        if stop.console != "off" or not (gone or np.isfinite(sweep.quieting_db[off])):
+            continue
+        for on in run.held:
+            if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
+                verdict = _gone(sweep, on) if gone else _changed(sweep, sounds, on, off)
+                told.append((verdict, off))
+    said = [verdict for verdict in told if verdict[0]]
+    if not said or min(said)[0] < 0 < max(said)[0]:
+        return 0.0, None  # nothing, or one says yes and another no
+    return max(said, key=lambda verdict: abs(verdict[0]))
+
+
+def _gone(sweep: Survey, on: int) -> float:
+    """Odds where a hard mute closed once the console was off.
+
+    At the end of a station's window it opens and closes by itself: then it tells nothing.
+    """
+    stop, band = sweep.stops[on], sweep.band
+    closed_db = [
+        h.burst_db[band]
+        for i in np.flatnonzero(sweep.roar.muted)
+        if (h := sweep.stops[i].hiss) is not None
+    ]
+    if stop.hiss is None or stop.programme is None or not closed_db:
+        return SWITCH
+    shut = stop.hiss.burst_db[band] < float(np.median(closed_db)) + SHUT_DB
+    return 0.0 if shut and stop.programme.lines < SHUT_LINES else SWITCH
+
+
+def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
+    """Odds from one pair: the hiss came back, another programme came, or nothing changed.
+
+    A programme hides the floor more at one moment than at another, and rests: neither depth
+    alone nor a pause is a change while a carrier stays held.  A station that was captured
+    beneath the console is told by its pilot, which no console has and which does not come and
+    go, or by a sound that is a station's where a console's was.
+    """
+    fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
+    before, after = sounds[on], sounds[off]
+    if sweep.quieting_db[off] < OPEN_DB:
+        faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
+        return SWITCH if fell_db > FELL_DB else faint
+    if sweep.quieting_db[off] < HELD_DB:
+        if before.kind == "faint" and abs(fell_db) < OPEN_DB:
+            return -SWITCH / 2
+        rose = level_db(sweep, off) - level_db(sweep, on) > SAME_LEVEL_DB
+        if fell_db > SLOPE_FELL_DB and (rose or before.odds > LIKE_CONSOLE):
+            return SWITCH / 2  # a station's slope is left
+        return 0.0
+    had, has = (_pilot_db(sweep, i) for i in (on, off))
+    more_db = 0.0 if had is None or has is None else has - had
+    if more_db > SAME_PILOT_DB and has is not None and has > PILOT_DB:
+        return SWITCH
+    other = before.odds - after.odds > OTHER_ODDS
+    if after.kind == "programme" and after.odds < -1 and other:
+        return SWITCH / 2
+    louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
+    if _plays(sweep, on) and min(louder_db, abs(fell_db)) > OTHER_DB:
+        return SWITCH / 2
+    alike = abs(more_db) < SAME_PILOT_DB and not abs(louder_db) > SAME_LOUD_DB
+    if before.kind == after.kind and abs(fell_db) < FELL_DB and alike:
+        return -SWITCH
+    return 0.0
+
+
+def _plays(sweep: Survey, index: int) -> bool:
+    """Whether a stop has a tune, and no pause."""
+    programme = sweep.stops[index].programme
+    return programme is not None and programme.lines > TUNE_LINES
+
+
+def level_db(sweep: Survey, index: int) -> float:
+    """A stop's level with the volume knob where it was at first."""
+    return float(sweep.stops[index].level_dbfs - sweep.roar.gain_db[index])
+
+
+def _pilot_db(sweep: Survey, index: int) -> float | None:
+    """How far 19 kHz stands out at a stop; None where its rate does not reach it."""
+    programme = sweep.stops[index].programme
+    return None if programme is None else programme.pilot_db
+
+
+def split_by_switch(
+    runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
+) -> tuple[Run, ...]:
+    """The runs, those divided of which one stop changed with the switch and another did not.
+
+    Such a run is two carriers, a station and the console beside it: each stop goes with the
+    nearest one of which the switch spoke.
+    """
+    found: list[Run] = []
+    for run in runs:
+        spoken = [
+            (sweep.stops[i].dial_mhz, verdict > 0)
+            for i in run.held
+            if (verdict := switch_told(replace(run, held=(i,)), sweep, sounds)[0])
+        ]
+        if len({changed for _, changed in spoken}) < 2:
+            found.append(run)
+            continue
+        sides = [
+            min(spoken, key=lambda one: abs(one[0] - sweep.stops[i].dial_mhz))[1] for i in run.held
+        ]
+        start = 0
+        for end in range(1, len(sides) + 1):
+            if end == len(sides) or sides[end] != sides[start]:
+                held = run.held[start:end]
+                kind = "programme" if run.kind == "programme" else sounds[held[0]].kind
+                found.append(Run(held, run.side if sides[start] else -1, kind))
+                start = end
+    return tuple(found)

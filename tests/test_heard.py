@@ -1,0 +1,53 @@
+"""A picture's buzz is told from a console at rest, on a model radio.
+
+A picture carrier's own FM by the video is some 3 to 20 kHz, that of a sound carrier by the picture
+up to 1 kHz (orders of magnitude: common practice).
+"""
+
+import numpy as np
+import pytest
+
+from listen.analysis.heard import judge
+from listen.analysis.measures import measure
+from listen.analysis.survey import survey
+from listen.simulate.air import Console, Spur
+from listen.simulate.bench import Bench
+from listen.simulate.linein import LineIn
+
+OPEN_MHZ = (90.0, 90.4, 90.8, 91.2)
+
+
+def sound_at(console, dial_mhz, dwell_s=1.0):
+    bench = Bench((), console, seed=8)
+    dial = (*OPEN_MHZ, dial_mhz)
+    sweep = survey(tuple(measure(bench.hear(mhz, dwell_s)) for mhz in dial))
+    return judge(sweep, len(OPEN_MHZ), (50.0,))
+
+
+@pytest.mark.parametrize("incidental_khz", [3.0, 8.0, 20.0])
+@pytest.mark.parametrize("off_mhz", [0.0, 0.06])
+def test_a_picture_in_mid_passband_is_a_buzz_however_soft(incidental_khz, off_mhz):
+    console = Console(107.75, 33.0, spacing_mhz=5.5, incidental_khz=incidental_khz)
+    assert sound_at(console, 102.25 + off_mhz).kind == "buzz"
+
+
+@pytest.mark.parametrize("buzz_khz", [0.0, 0.3, 1.0])
+def test_a_console_at_rest_is_none(buzz_khz):
+    console = Console(107.75, 33.0, programme="silence", buzz_khz=buzz_khz)
+    assert sound_at(console, 107.75).kind != "buzz"
+
+
+def test_the_noise_of_a_skirt_over_a_picture_is_no_station():
+    """Half buried in it the comb is poor, but the line whistles and nothing has thin lines."""
+    console = Console(94.43, 27.0, spacing_mhz=4.5, picture_db=11.0, field_hz=59.94)
+    kinds = {sound_at(console, float(mhz)).kind for mhz in np.round(np.arange(89.8, 90.3, 0.04), 2)}
+    assert "buzz" in kinds
+    assert kinds <= {"buzz", "edge", "open"}
+
+
+@pytest.mark.parametrize("hum_dbfs", [-60.0, -45.0])
+def test_a_bare_carrier_with_the_mains_hum_over_it_plays_nothing(hum_dbfs):
+    """Its hum stands in thin lines and is softer than any station: it is the line-in's."""
+    bench = Bench(spurs=(Spur(98.0, 35.0),), line_in=LineIn(hum_dbfs=hum_dbfs), seed=8)
+    sweep = survey(tuple(measure(bench.hear(mhz, 1.0)) for mhz in (*OPEN_MHZ, 98.0)))
+    assert judge(sweep, len(OPEN_MHZ), (50.0,)).kind == "bare"

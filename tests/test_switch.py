@@ -1,0 +1,165 @@
+"""What the console's switch tells at one stop, from stops whose levels are made here.
+
+How far a station's pilot, loudness and level wander from one moment to another at one dial was
+read off 125 pairs of model stations, on their plateau and on their slopes: the pilot by up to 11
+dB, the loudness by 2.2, the level by 3.4.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from listen.analysis.heard import judge
+from listen.analysis.hiss import Hiss
+from listen.analysis.hum import NO_COMB
+from listen.analysis.measures import Measures
+from listen.analysis.programme import Programme
+from listen.analysis.runs import Run, find_runs, shoulders
+from listen.analysis.survey import survey
+from listen.analysis.switch import FAINT_SWITCH, SWITCH, split_by_switch, switch_told
+
+ROAR_DBFS, FLOOR_DB = -30.0, -81.8  # of 50 µs: docs/clarity.md
+CONSOLE = {"peak_db": -8.0, "pilot_db": 5.0, "level_db": -14.0}
+STATION = {"peak_db": 5.5, "pilot_db": 55.0, "level_db": 2.0, "lines": 0.85}
+OPEN_MHZ = np.round(np.arange(88.1, 92.0, 0.2), 1)
+
+
+def stop(dial_mhz, quiet_db, console="on", peak_db=6.3, pilot_db=4.0, level_db=0.0, lines=0.7):
+    """A stop so far under the roar; peak and level over the roar's level."""
+    calm_db = FLOOR_DB - quiet_db
+    hiss = Hiss((calm_db, calm_db + 5, calm_db + 9), (calm_db + 1,) * 3, calm_db + 9)
+    programme = Programme(lines, 0.2, ROAR_DBFS + peak_db, 0.2, None, pilot_db, None)
+    return Measures(
+        "",
+        dial_mhz,
+        console,
+        None,
+        "",
+        ROAR_DBFS + level_db,
+        hiss=hiss,
+        comb=NO_COMB,
+        programme=programme,
+    )
+
+
+def heard(*stops):
+    """The survey and sounds of these stops and an open band below them."""
+    sweep = survey((*(stop(mhz, 0.0) for mhz in OPEN_MHZ), *stops))
+    sounds = tuple(judge(sweep, i, (50.0, 60.0)) for i in range(len(sweep.stops)))
+    return sweep, shoulders(sweep, sounds)
+
+
+def switch_of(on, off):
+    """What the switch is worth for a carrier of one stop."""
+    sweep, sounds = heard(on, off)
+    run = Run((len(OPEN_MHZ),), 1, sounds[len(OPEN_MHZ)].kind)
+    return switch_told(run, sweep, sounds)[0]
+
+
+def test_a_carrier_that_leaves_the_open_band_was_the_console_s():
+    assert switch_of(stop(98.0, 30.0, **CONSOLE), stop(98.0, 0.2, "off")) == SWITCH
+
+
+def test_a_station_that_stays_is_a_station():
+    for more in ({}, {"peak_db": 7.7}, {"pilot_db": 46.0}, {"level_db": 5.0}):
+        off = stop(98.0, 27.0, "off", **{**STATION, **more})
+        assert switch_of(stop(98.0, 25.0, **STATION), off) == -SWITCH
+
+
+@pytest.mark.parametrize("loud", [-8.0, 4.0])
+def test_a_station_that_was_captured_is_told_by_its_pilot(loud):
+    """However loud the console played, and as deep as it was held."""
+    on = stop(98.0, 25.0, **{**CONSOLE, "peak_db": loud})
+    assert switch_of(on, stop(98.0, 25.0, "off", **STATION)) == SWITCH
+
+
+def test_without_a_pilot_a_captured_station_is_told_by_its_loudness():
+    """Recorded at 8 kHz: nothing reaches 19 kHz."""
+    on = stop(98.0, 36.0, **{**CONSOLE, "pilot_db": None})
+    for peak_db in (3.0, 5.5):
+        off = stop(98.0, 19.0, "off", **{**STATION, "pilot_db": None, "peak_db": peak_db})
+        assert switch_of(on, off) == SWITCH / 2
+
+
+def test_a_pause_is_no_change():
+    """A station in mono that rests and speaks again: hiss and loudness move, nothing else."""
+    rests = stop(98.0, 30.0, peak_db=-12.0, level_db=-20.0, lines=0.1)
+    speaks = stop(98.0, 24.0, "off", peak_db=2.0, level_db=-3.0, lines=0.7)
+    assert switch_of(rests, speaks) <= 0
+
+
+def test_a_slope_that_is_left_tells_if_the_level_rose():
+    """Nothing else makes a station's slope 8 dB louder; its hiss alone moves by 10 dB and more."""
+    on = stop(98.0, 16.0, **{**CONSOLE, "level_db": -13.0})
+    left = {"peak_db": 3.0, "pilot_db": 15.0, "lines": 0.2}
+    assert switch_of(on, stop(98.0, 6.0, "off", level_db=-4.5, **left)) == SWITCH / 2
+    slope = stop(98.0, 31.0, **{**STATION, "pilot_db": 36.0, "level_db": -1.0})
+    assert switch_of(slope, stop(98.0, 8.9, "off", level_db=2.4, **left)) == 0
+
+
+def test_a_faint_carrier_that_goes_says_less_than_a_strong_one():
+    assert switch_of(stop(98.0, 7.0, level_db=-3.0), stop(98.0, 0.3, "off")) == FAINT_SWITCH
+    assert switch_of(stop(98.0, 4.5), stop(98.0, 2.0, "off")) == 0
+
+
+def test_an_edge_with_nothing_held_near_is_a_faint_carrier():
+    near = [stop(mhz, 0.1) for mhz in (97.6, 97.8, 98.2, 98.4)]
+    sweep, sounds = heard(stop(98.0, 7.0, level_db=-3.0), *near)
+    assert [run.kind for run in find_runs(sweep, sounds)] == ["faint"]
+    # The splatter of a strong station is louder than the roar.
+    sweep, sounds = heard(stop(98.0, 7.0, level_db=4.0), *near)
+    assert find_runs(sweep, sounds) == ()
+    # Beside a carrier it is that carrier's edge, and a stop must have been made on either side.
+    sweep, sounds = heard(stop(98.0, 7.0, level_db=-3.0), *near[:2], stop(98.2, 30.0, **STATION))
+    assert "faint" not in {run.kind for run in find_runs(sweep, sounds)}
+    sweep, sounds = heard(stop(98.0, 7.0, level_db=-3.0), *near[:2])
+    assert find_runs(sweep, sounds) == ()
+
+
+def test_a_run_of_two_carriers_is_divided_where_the_switch_tells_them_apart():
+    """The upper stops stay; the lower one goes: a console on a station's flank."""
+    sweep, sounds = heard(
+        stop(98.0, 30.0, **{**STATION, "pilot_db": 20.0}),
+        stop(98.2, 30.0, **STATION),
+        stop(98.4, 30.0, **STATION),
+        stop(98.0, 1.0, "off"),
+        stop(98.4, 29.0, "off", **STATION),
+    )
+    first = len(OPEN_MHZ)
+    whole = Run((first, first + 1, first + 2), -1, "programme")
+    lower, upper = split_by_switch((whole,), sweep, sounds)
+    assert (lower.held, upper.held) in {
+        ((first,), (first + 1, first + 2)),
+        ((first, first + 1), (first + 2,)),
+    }
+    assert [switch_told(run, sweep, sounds)[0] for run in (lower, upper)] == [SWITCH, -SWITCH]
+    # Where one dial says both, nothing is known, and nothing is divided.
+    torn = replace(whole, held=(first,))
+    assert split_by_switch((torn,), sweep, sounds) == (torn,)
+
+
+def test_a_console_between_stations_is_a_run_of_its_own():
+    """Deeper than they, and without their pilot."""
+    sweep, sounds = heard(
+        stop(98.0, 27.0, **STATION),
+        stop(98.2, 35.0, **CONSOLE),
+        stop(98.4, 27.0, **STATION),
+    )
+    runs = find_runs(sweep, sounds)
+    assert [run.side for run in runs] == [-1, 1, -1]
+
+
+@pytest.mark.parametrize("pilot_db", [47.0, None])
+def test_a_station_s_two_slopes_are_no_consoles_of_their_own(pilot_db):
+    """A strong station's programme hides its floor: its slopes, softer, read up to 7 dB deeper."""
+    slope = {"peak_db": -0.9, "pilot_db": pilot_db, "level_db": -5.0}
+    station = {**STATION, "pilot_db": pilot_db and 62.0}
+    sweep, sounds = heard(
+        stop(98.0, 1.9),
+        stop(98.2, 30.6, **slope),
+        stop(98.4, 25.6, **station),
+        stop(98.6, 32.7, **slope),
+        stop(98.8, 1.4),
+    )
+    assert [run.side for run in find_runs(sweep, sounds)] == [-1]
