@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
+from listen.analysis.dialerror import DialError, without_error
 from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
-from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
+from listen.analysis.raster import STATION_KHZ, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
@@ -46,6 +47,8 @@ class Candidate:
     way     odds of the likeliest way in which a modulator would be heard there
     pair    of which for other carriers of that modulator
     sure    share of all ways that put the sound carrier where the likeliest does
+    near    probability that it stands within WITHIN_MHZ of where it is put, the dial's error
+            included; None: by the fit alone
     """
 
     run: Run
@@ -58,6 +61,7 @@ class Candidate:
     way: float = 0.0
     pair: float = 0.0
     sure: float = 1.0
+    near: float | None = None
 
     @property
     def odds(self) -> float:
@@ -72,8 +76,15 @@ class Candidate:
     @property
     def probability(self) -> float:
         """That a console's sound carrier stands within 150 kHz of where it is put."""
+        return self.console * self.sure * self.placed
+
+    @property
+    def placed(self) -> float:
+        """Probability that it stands within 150 kHz of where it is put."""
+        if self.near is not None:
+            return self.near
         near = np.abs(self.fit.carrier_mhz - self.fit.mean_mhz) <= WITHIN_MHZ
-        return self.console * self.sure * float(self.fit.weight[near].sum())
+        return float(self.fit.weight[near].sum())
 
     @property
     def is_find(self) -> bool:
@@ -139,14 +150,16 @@ def candidate(
     sounds: tuple[Sound, ...],
     radio: Floats,
     coarse: bool,
+    scatter_khz: float = 0.0,
 ) -> Candidate:
     """A run, fitted, with the odds of its sound and of the switch.
 
     radio  how wide this radio holds a carrier, as width.radio_weights gives it
+    scatter_khz  of the dial's readings
     """
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse)
+    fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse, scatter_khz)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = SOUND_AGREES * float(np.mean(odds)) if odds else 0.0
     sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
@@ -165,15 +178,21 @@ def _fitted(
     sweep: Survey,
     radio: Floats,
     coarse: bool,
+    scatter_khz: float,
 ) -> Posterior:
     """A run's carrier: a picture's has a curve of its own, a mute's window any width."""
     if run.kind == "buzz":
-        return fit_picture(readings, around_mhz, radio)
+        return fit_picture(readings, around_mhz, radio, scatter_khz=scatter_khz)
     if sweep.roar.muting == "hard":
         widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
     else:
         widths = half_width_weights(deepest_db(run, sweep), radio)
-    return fit_carrier(readings, around_mhz, half_width_weights=widths, coarse=coarse)
+    return fit_carrier(
+        *(readings, around_mhz),
+        half_width_weights=widths,
+        coarse=coarse,
+        scatter_khz=scatter_khz,
+    )
 
 
 def _may_be_slope(
@@ -251,12 +270,19 @@ def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     A station sits on the raster, a console's carrier anywhere: the odds are the ratio of the
     two densities at the fitted place, each blurred by what is not known of it.
     """
-    blur = float(np.hypot(error.spread_khz, STATION_KHZ))
+    local = error.at(one.fit.mean_mhz)
+    blur = float(np.hypot(local.spread_khz, STATION_KHZ))
     off = off_raster_khz(
-        one.fit.carrier_mhz - error.mean_khz / 1e3, radio.raster_khz, radio.raster_origin_mhz
+        one.fit.carrier_mhz - local.mean_khz / 1e3, radio.raster_khz, radio.raster_origin_mhz
     )
     on_raster = np.exp(-0.5 * (off / blur) ** 2) / (blur * np.sqrt(2 * np.pi))
     density = float(on_raster @ one.fit.weight)
     odds = -np.log(0.97 * density * radio.raster_khz + 0.03)
     odds = float(np.clip(odds, -RASTER_MOST, RASTER_MOST))
-    return replace(one, raster=odds)
+    step_mhz = float(one.fit.carrier_mhz[1] - one.fit.carrier_mhz[0])
+    true, first_mhz = without_error(
+        one.fit.weight, float(one.fit.carrier_mhz[0]), step_mhz, local.kernel
+    )
+    away_mhz = first_mhz + step_mhz * np.arange(true.size) - error.true_mhz(one.fit.mean_mhz)
+    near = float(true[np.abs(away_mhz) <= WITHIN_MHZ].sum() / true.sum())
+    return replace(one, raster=odds, near=near)

@@ -15,7 +15,7 @@ from listen.analysis.dialplaces import (
     reach_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import WITHIN_MHZ, Candidate
+from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
@@ -172,9 +172,8 @@ def _proved_but_open(best: Candidate, sweep: Survey, plans: Sequence[str] | None
             f"{text} whether that is its sound carrier, an image or a harmonic is not sure enough "
             "to name it."
         )
-    near = abs(best.fit.carrier_mhz - best.fit.mean_mhz) <= WITHIN_MHZ
-    if float(best.fit.weight[near].sum()) < SURE:
-        return f"{text} these stops do not place it to within 150 kHz."
+    if best.placed < SURE:
+        return f"{text} these stops and stations do not place it to within 150 kHz."
     return f"{text} it is held over more of the dial than one carrier can be."
 
 

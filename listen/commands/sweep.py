@@ -23,7 +23,7 @@ from listen.commands.options import Band, StepKhz, TuneWith, Wanted
 from listen.commands.screen import big, read_line, sentence, wait
 from listen.commands.weighing import Weighing
 from listen.errors import BadDial, ListenError
-from listen.folder import FolderWriter, SweepSettings
+from listen.folder import FolderWriter, SweepSettings, read_profile
 from listen.radio import Radio
 from listen.sweep import (
     Ask,
@@ -59,6 +59,10 @@ Settle = Annotated[float, typer.Option(help="Seconds left out after each step.")
 DwellS = Annotated[
     float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
 ]
+Profile = Annotated[
+    Path | None,
+    typer.Option("--radio", metavar="FILE", help="The radio's profile, from listen radio."),
+]
 Mains = Annotated[int | None, typer.Option(metavar="50|60", help="Mains rate here.  [both]")]
 
 
@@ -67,6 +71,7 @@ def sweep(
     wanted: Wanted = None,
     band: Band = None,
     step_khz: StepKhz = None,
+    profile: Profile = None,
     low: Low = None,
     high: High = None,
     stops: Stops = None,
@@ -92,7 +97,7 @@ def sweep(
       listen sweep my-sweep --from 95 --to 96.5 --tune-with 'tune-my-radio {hz}'
     """
     _refuse_odd_times(seconds, settle, dwell)
-    radio = _radio(band, step_khz)
+    radio = _radio(profile, band, step_khz)
     positions = _positions(radio, low, high, stops, plan, every)
     listed = every or (low, high, stops) != (None, None, None)
     if at_most is not None and at_most < 1:
@@ -263,8 +268,11 @@ def _refuse_odd_times(seconds: float, settle: float, dwell: float | None) -> Non
             raise BadDial(f"{name} {value:g} came: give seconds, {low:g} to {high:g}")
 
 
-def _radio(band: str | None, step_khz: float | None) -> Radio:
-    radio = Radio()
+def _radio(profile: Path | None, band: str | None, step_khz: float | None) -> Radio:
+    """What is known of the radio; what was typed beats its profile."""
+    radio, warnings = (Radio(), ()) if profile is None else read_profile(profile)
+    for warning in warnings:
+        sentence(f"Note: {warning}")
     if band is not None:
         radio = replace(radio, band_mhz=band_from(band), stated=radio.stated | {"band_mhz"})
     if step_khz is not None:

@@ -92,8 +92,9 @@ def watch(
         checked_paths(picture)  # refused before the work, not after it
     here = here_from(folder, None if at is None else mhz_from(at, "sound carrier"), band, step_khz)
     sound_mhz = refuse_unknown(here, folder, "or type it with --at MHZ")
-    place = nearest_stop(sound_mhz, here.radio, here.dial_error_khz)
-    series = Series(here.radio, here.dial_error_khz, here.spread_khz)
+    shown_khz = 1e3 * (here.error.dial_mhz(sound_mhz) - sound_mhz)
+    place = nearest_stop(sound_mhz, here.radio, shown_khz)
+    series = Series(here.radio, here.error.at(place.dial_mhz))
     if replay is not None:
         _replayed(replay, series, log)
     else:
