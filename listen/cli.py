@@ -30,6 +30,7 @@ COMMANDS = {
     "check": "whether the line-in is fit for a sweep",
     "sweep": "lead along the dial and record",
     "split": "a sweep folder of one long recording",
+    "radio": "learn the radio from the stations in a sweep",
     "locate": "where the console is, and on which channel",
     "destinations": "which channels are worth moving it to",
     "trim": "guide the trimmer, live, onto a channel",

@@ -13,6 +13,8 @@ Dial = Literal["digital", "analogue"]
 Oscillator = Literal["above", "below"]
 
 USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
+READING_KHZ = 20.0  # a pointer is set and read to this, one standard deviation
+MOST_ERROR_KHZ = 1000.0  # no dial is further off
 DIAL_LIMITS_MHZ = (20.0, 300.0)  # no consumer FM dial shows anything outside these
 
 
@@ -27,6 +29,9 @@ class Radio:
     oscillator           "above" or "below" the received frequency; None: both are tried
     passband_khz         the range its passband is believed to lie in, kHz
     known_stations_mhz   true frequencies of stations known to be on the air here, MHz
+    dial_marks           what was learned of the dial's error, a place each: dial MHz, dial minus
+                         truth in kHz, one standard deviation of that in kHz; one place for a
+                         digital dial, two for an analogue one
     stated               names of the fields that somebody stated; the rest are assumed
 
     Raises BadDial for a band or width that no radio has.
@@ -39,6 +44,7 @@ class Radio:
     oscillator: Oscillator | None = None
     passband_khz: tuple[float, float] = (150.0, 280.0)
     known_stations_mhz: tuple[float, ...] = ()
+    dial_marks: tuple[tuple[float, float, float], ...] = ()
     stated: frozenset[str] = frozenset()
 
     @property
@@ -50,6 +56,11 @@ class Radio:
     def dial_step_khz(self) -> float:
         """The dial's step, or the usual one where nobody stated it."""
         return self.step_khz or USUAL_STEP_KHZ
+
+    @property
+    def scatter_khz(self) -> float:
+        """How far a stop is from what was read off the dial, one standard deviation, kHz."""
+        return READING_KHZ if self.dial == "analogue" else 0.0
 
     def __post_init__(self) -> None:
         low_mhz, high_mhz = self.band_mhz
@@ -71,3 +82,10 @@ class Radio:
             )
         if self.step_khz is not None and not 1 <= self.step_khz <= 1000:
             raise BadDial(f"a dial step of {self.step_khz:g} kHz came: give it in kHz, 1 to 1000")
+        for mark_mhz, error_khz, spread_khz in self.dial_marks:
+            if abs(error_khz) > MOST_ERROR_KHZ or not 0 < spread_khz <= MOST_ERROR_KHZ:
+                raise BadDial(
+                    f"a dial mark of {error_khz:g} kHz, known to {spread_khz:g}, at "
+                    f"{mark_mhz:g} MHz came: give the error in kHz, up to {MOST_ERROR_KHZ:g}, "
+                    "and its spread, over 0"
+                )

@@ -10,6 +10,7 @@ import pytest
 from scipy.special import erfc
 
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
+from listen.analysis.dialerror import steady
 
 ANY_WIDTH = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
 # The fit's half-width is where the noise is half the roar, 3 dB down: of 28 dB in all the
@@ -145,7 +146,7 @@ def test_an_independent_error_adds_in_quadrature():
     plain_khz = found.spread_khz
     # For a posterior near to a Gaussian, 1.96 times the two spreads together.
     for blur_khz in (10.0, 30.0, 80.0):
-        low_mhz, high_mhz = found.interval_mhz(0.95, blur_khz)
+        low_mhz, high_mhz = found.interval_mhz(0.95, steady(0.0, blur_khz).at(98.0).kernel)
         wanted_khz = 1.96 * np.hypot(plain_khz, blur_khz)
         assert 500 * (high_mhz - low_mhz) == pytest.approx(wanted_khz, rel=0.06)
         assert (low_mhz + high_mhz) / 2 == pytest.approx(found.mean_mhz, abs=2e-3)

@@ -28,6 +28,7 @@ step_khz = 50
 oscillator = "below"
 passband_khz = [180.5, 230]
 known_stations_mhz = [80.0, 82.5]
+dial_marks = [[78.5, -20, 3.5], [90, 41.5, 4]]
 """
 
 
@@ -42,6 +43,7 @@ def test_everything_that_is_said_is_taken_and_nothing_is_assumed(tmp_path):
         oscillator="below",
         passband_khz=(180.5, 230.0),
         known_stations_mhz=(80.0, 82.5),
+        dial_marks=((78.5, -20.0, 3.5), (90.0, 41.5, 4.0)),
         stated=frozenset(Radio.__dataclass_fields__) - {"stated"},
     )
     assert (sweep.mains_hz, sweep.plans, sweep.notes) == (

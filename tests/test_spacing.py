@@ -9,6 +9,7 @@ import pytest
 
 from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Posterior
+from listen.analysis.dialerror import steady
 from listen.analysis.modulator import Way
 from listen.analysis.spacing import Picture, implied, place_picture, place_sound, with_picture
 
@@ -32,7 +33,7 @@ def posterior(mhz, spread_khz):
 @pytest.mark.parametrize("spacing_mhz", [4.5, 5.5, 6.0, 6.5])
 def test_a_picture_narrows_a_wide_sound_toward_one_spacing_above_it(spacing_mhz):
     sound, picture = posterior(97.78, 40.0), posterior(97.75 - spacing_mhz, 5.0)
-    both = with_picture(sound, picture)
+    both = with_picture(sound, picture, steady())
     assert abs(both.mean_mhz - 97.75) < abs(sound.mean_mhz - 97.75) / 2
     assert both.spread_khz < sound.spread_khz * 0.7
     assert both.weight.sum() == pytest.approx(1)
@@ -40,25 +41,25 @@ def test_a_picture_narrows_a_wide_sound_toward_one_spacing_above_it(spacing_mhz)
 
 def test_a_well_known_sound_is_hardly_moved():
     sound, picture = posterior(97.75, 4.0), posterior(92.22, 15.0)  # the picture says 97.72
-    assert 1e3 * abs(with_picture(sound, picture).mean_mhz - 97.75) < 2.0
+    assert 1e3 * abs(with_picture(sound, picture, steady()).mean_mhz - 97.75) < 2.0
 
 
 def test_a_mistuned_subcarrier_leaves_the_sound_where_its_own_stops_put_it():
     # 150 kHz off, as careless trimming may leave it: within its own spread of 12 kHz.
     sound, picture = posterior(97.90, 12.0), posterior(92.25, 10.0)
-    assert 1e3 * abs(with_picture(sound, picture).mean_mhz - 97.90) < 6.0
+    assert 1e3 * abs(with_picture(sound, picture, steady()).mean_mhz - 97.90) < 6.0
 
 
 def test_a_picture_at_no_spacing_says_nothing():
     sound, picture = posterior(97.75, 30.0), posterior(90.0, 5.0)
-    both = with_picture(sound, picture)
+    both = with_picture(sound, picture, steady())
     assert both.mean_mhz == pytest.approx(sound.mean_mhz, abs=1e-6)
     assert both.spread_khz == pytest.approx(sound.spread_khz, rel=1e-6)
 
 
 def test_a_mirror_places_the_picture_half_way_and_the_dial_s_error_is_taken_out():
     sound, mirror = posterior(101.77, 10.0), posterior(92.77, 10.0)
-    found = place_picture(DIRECT, sound, None, mirror, 0.02)
+    found = place_picture(DIRECT, sound, None, mirror, steady(20.0))
     assert found.mhz == pytest.approx(97.25, abs=1e-6)
     assert found.spacing_mhz == pytest.approx(4.5, abs=1e-6)  # an error of the dial cancels
     assert found.spread_khz == pytest.approx(np.hypot(10, 10) / 2, rel=0.01)
@@ -67,7 +68,7 @@ def test_a_mirror_places_the_picture_half_way_and_the_dial_s_error_is_taken_out(
 
 def test_buzz_and_mirror_count_by_how_well_each_places_it():
     sound, picture, mirror = posterior(101.75, 6.0), posterior(97.30, 30.0), posterior(92.75, 6.0)
-    found = place_picture(DIRECT, sound, picture, mirror, 0.0)
+    found = place_picture(DIRECT, sound, picture, mirror, steady())
     assert found.mhz == pytest.approx(97.25 + 0.05 * (4.243**2 / (4.243**2 + 30**2)), abs=1e-4)
     assert found.by == "both"
 
@@ -77,7 +78,7 @@ def channel(picture_mhz, sound_mhz):
 
 
 def test_what_is_placed_badly_chooses_among_channels_and_no_more():
-    found = place_picture(DIRECT, posterior(107.75, 10.0), posterior(102.2, 60.0), None, 0.0)
+    found = place_picture(DIRECT, posterior(107.75, 10.0), posterior(102.2, 60.0), None, steady())
     assert (found.mhz, found.basis) == (None, None)
     assert found.fits(channel(102.25, 107.75))
     assert not found.fits(channel(103.25, 107.75))
@@ -92,7 +93,7 @@ def test_nothing_heard_and_channels_that_disagree_leave_it_open():
 
 def test_of_an_image_sound_and_picture_lie_as_far_away_together():
     sound, picture = posterior(93.17, 10.0), posterior(88.67, 10.0)
-    heard = place_picture(IMAGE, sound, picture, None, 0.02)
+    heard = place_picture(IMAGE, sound, picture, None, steady(20.0))
     assert heard.mhz == pytest.approx(67.25, abs=1e-6)  # us-air 4: 67.25 and 71.75
     assert heard.spacing_mhz == pytest.approx(4.5, abs=1e-6)
     mhz, (low_mhz, high_mhz) = place_sound(IMAGE, 93.15, (93.13, 93.17), heard)
@@ -107,7 +108,7 @@ def test_of_a_second_harmonic_error_and_interval_are_halved():
 
 def test_a_mirror_puts_the_sound_as_far_above_its_picture():
     """Mirror 99.75 and picture 105.25 to 10 kHz each: the sound to hypot(2 x 10, 10) kHz."""
-    heard = place_picture(MIRROR, posterior(99.75, 10.0), posterior(105.26, 10.0), None, 0.0)
+    heard = place_picture(MIRROR, posterior(99.75, 10.0), posterior(105.26, 10.0), None, steady())
     mhz, (low_mhz, high_mhz) = place_sound(MIRROR, 99.75, (99.7304, 99.7696), heard)
     assert mhz == pytest.approx(110.77, abs=1e-6)
     assert 1e3 * (high_mhz - low_mhz) / 2 == pytest.approx(1.96 * np.hypot(20, 10), rel=0.01)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from trim_person import CONSOLE, OPEN_MHZ, Person, begun, station
 
+from listen.analysis.dialerror import steady
 from listen.channels import by_name
 from listen.radio import Radio
 from listen.trim import route_to
@@ -175,7 +176,7 @@ def test_a_dial_set_elsewhere_is_made_the_best_of():
 
 
 def test_where_it_goes_on_is_where_it_was_heard_last():
-    person = Person(led(dial_error_khz=40.0), turns=-50.0, stops=100.75)
+    person = Person(led(error=steady(40.0)), turns=-50.0, stops=100.75)
     assert person.guide.carries_on_from_mhz is None
     assert person.work(lambda p: p.said("after 101.2"), 40.0)
     assert person.guide.carries_on_from_mhz == pytest.approx(101.0 - 0.04)

@@ -13,6 +13,7 @@ import pytest
 from listen.analysis.advice import next_in_doubt, next_picture, next_step
 from listen.analysis.answer import CarrierFit
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
+from listen.analysis.dialerror import steady
 from listen.analysis.dialplaces import unvisited_mhz, whole_dial
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
@@ -195,7 +196,7 @@ def test_no_channel_of_the_plans_asked_for_is_not_none_of_any():
     sweep = sweep_of(*grid(107.4, 108.0, 100))
     best = held(sweep, 107.72, sound=3.0)
     ends = (107.7, 107.74)
-    some = named_as(DIRECT, 107.72, ends, 0.0, Picture(), ("oirt-dk",))
+    some = named_as(DIRECT, 107.72, ends, steady(), Picture(), ("oirt-dk",))
     assert some.no_channel == (
         "No channel of the plans asked for (oirt-dk) has its sound there. Of the other plans, "
         "us-cable-std:97, jp-air:3, au-air:5 and 1 more would fit."
@@ -203,19 +204,19 @@ def test_no_channel_of_the_plans_asked_for_is_not_none_of_any():
     assert some.no_channel in reason(sweep, best, some)
     # A picture on 102.22 leaves the one channel with 5.5 MHz between its carriers.
     heard = Picture(heard_mhz=102.22, spread_khz=10.0, by="buzz")
-    wrong = named_as(DIRECT, 107.72, ends, 0.0, heard, ("jp-air",))
+    wrong = named_as(DIRECT, 107.72, ends, steady(), heard, ("jp-air",))
     assert wrong.no_channel == (
         "By the sound jp-air:3 would fit, but no channel of the plans asked for (jp-air) has its "
         "picture at 102.220 MHz, where it was heard. Of the other plans, au-air:5 would fit."
     )
-    nowhere = named_as(DIRECT, 99.0, (98.98, 99.02), 0.0, Picture(), None)
+    nowhere = named_as(DIRECT, 99.0, (98.98, 99.02), steady(), Picture(), None)
     assert nowhere.no_channel == "No channel of any plan has its sound there."
-    assert named_as(DIRECT, 107.72, ends, 0.0, heard, None).no_channel == ""
+    assert named_as(DIRECT, 107.72, ends, steady(), heard, None).no_channel == ""
 
 
 def test_a_reason_without_one_good_piece_is_still_a_sentence():
     sweep = sweep_of(*grid(107.4, 108.0, 100))
-    named = named_as(DIRECT, 107.72, (107.7, 107.74), 0.0, Picture(), None)
+    named = named_as(DIRECT, 107.72, (107.7, 107.74), steady(), Picture(), None)
     for odds in ({"sound": 0.9}, {"sound": 0.9, "pair": 2.0}):
         assert ": ." not in reason(sweep, held(sweep, 107.72, **odds), named)
     assert "other carriers of the same modulator" in reason(
@@ -225,7 +226,7 @@ def test_a_reason_without_one_good_piece_is_still_a_sentence():
 
 def test_a_picture_that_would_settle_is_named_where_the_dial_shows_it():
     # US channel 6 and Italian C share 87.75 MHz; pictures on 83.25 and 82.25.
-    below = named_as(DIRECT, 87.75, (87.73, 87.77), 0.0, Picture(), None)
+    below = named_as(DIRECT, 87.75, (87.73, 87.77), steady(), Picture(), None)
     sweep = sweep_of(*grid(87.5, 88.2, 100))
     said = reason(sweep, held(sweep, 87.75, sound=3.0), below)
     assert said.endswith(
@@ -233,7 +234,7 @@ def test_a_picture_that_would_settle_is_named_where_the_dial_shows_it():
     )
     # Heard as an image 21.4 MHz up, by a dial 0.02 MHz high, the same pictures are in reach.
     way = replace(IMAGE, shift_mhz=-21.4, oscillator="below")
-    image = named_as(way, 87.75, (87.73, 87.77), 0.02, Picture(), None)
+    image = named_as(way, 87.75, (87.73, 87.77), steady(20.0), Picture(), None)
     far = Radio(band_mhz=(76.0, 110.0))
     sweep = sweep_of(*grid(108.8, 109.6, 100))
     sounds = (OPEN,) * len(sweep.stops)

@@ -8,6 +8,8 @@ describes it field by field.
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from listen.analysis.dialerror import DialError, steady
+
 Heard = Literal["console", "station", "picture", "hiss", "muted", "unclear", "spoiled"]
 HeardAs = Literal["direct", "image", "mirror", "harmonic"]
 
@@ -86,7 +88,7 @@ class Location:
     drawing; not part of the printed form), others the fits of all else that was heard.
     switch_at_mhz is the dial stop at which the console's switch would settle most, or None
     where it was used already or nothing is worth it; no_channel says why a find fits no channel.
-    Both are not part of the printed form either.
+    error is the dial's.  These three are not part of the printed form either.
     """
 
     found: bool
@@ -107,6 +109,7 @@ class Location:
     no_channel: str = ""
     fit: CarrierFit | None = field(default=None, repr=False)
     others: tuple[CarrierFit, ...] = field(default=(), repr=False)
+    error: DialError = field(default_factory=steady, repr=False)
 
     def as_dict(self) -> dict[str, Any]:
         """The answer as plain values, in the order docs/answer.md gives them."""

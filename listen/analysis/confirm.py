@@ -34,7 +34,7 @@ from listen.analysis.dials import Dials, compare_dials
 from listen.analysis.evidence import Candidate, readings_of
 from listen.analysis.locate import Weighed, located
 from listen.analysis.measures import Measures, measured
-from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
+from listen.analysis.shift import Distance, bell, distance, mixed, moved_by, of_fits
 from listen.analysis.trimmers import together
 from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.channels import Channel, by_name
@@ -262,6 +262,14 @@ def _apart(
     before: tuple[Candidate, Weighed], after: tuple[Candidate, Weighed], dials: Dials
 ) -> Distance:
     """How far one carrier truly moved, over one radio and two."""
+    if not before[1].error.same_everywhere:  # a pointer's readings scatter, which the fit knows
+        alone = of_fits(before[0].fit, after[0].fit)
+        return mixed(
+            [
+                (1 - dials.other, moved_by(alone, dials.if_same)),
+                (dials.other, moved_by(alone, dials.if_other)),
+            ]
+        )
     both = []
     for one, weighed in (before, after):
         readings, _ = readings_of(one.run, weighed.runs, weighed.sweep, weighed.sounds)

@@ -64,10 +64,11 @@ def _not_found_words(before: Location, after: Location) -> str:
         return f"It was not found in the sweep before, so no move can be told. {before.reason}"
     assert before.sound_carrier_mhz is not None
     text = f"It was not found in the sweep after, so no move can be told. {after.reason}"
+    shown_mhz = after.error.dial_mhz(before.sound_carrier_mhz)
     there = [
         stop.heard
         for stop in after.stops
-        if stop.console == "on" and abs(stop.dial_mhz - before.sound_carrier_mhz) < NEAR_MHZ
+        if stop.console == "on" and abs(stop.dial_mhz - shown_mhz) < NEAR_MHZ
     ]
     if there and set(there) == {"hiss"}:
         text += (

@@ -36,6 +36,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from listen.analysis.dialerror import Kernel, without_error
+from listen.analysis.scatter import blur
 from listen.analysis.width import HALF_WIDTHS_KHZ
 
 Floats = NDArray[np.float64]
@@ -130,18 +132,21 @@ class Posterior:
         """Standard deviation, kHz."""
         return float(1e3 * np.sqrt(((self.carrier_mhz - self.mean_mhz) ** 2) @ self.weight))
 
-    def interval_mhz(self, share: float = 0.95, blur_khz: float = 0.0) -> tuple[float, float]:
-        """The central interval that holds this share, after an independent error of blur_khz."""
+    def interval_mhz(
+        self, share: float = 0.95, kernel: Kernel | None = None
+    ) -> tuple[float, float]:
+        """The central interval that holds this share.
+
+        kernel  the dial's error there, as dialerror.Local has it: it is taken out, and what is
+                not known of it widens the interval
+        """
         step_mhz = float(self.carrier_mhz[1] - self.carrier_mhz[0])
         weight, start_mhz = self.weight, float(self.carrier_mhz[0])
-        if blur_khz > 0:
-            half = int(np.ceil(4 * blur_khz / 1e3 / step_mhz))
-            bell = np.exp(-0.5 * (np.arange(-half, half + 1) * step_mhz * 1e3 / blur_khz) ** 2)
-            weight = np.convolve(weight, bell / bell.sum())
-            start_mhz -= half * step_mhz
+        if kernel is not None:
+            weight, start_mhz = without_error(weight, start_mhz, step_mhz, kernel)
         edges_mhz = start_mhz + (np.arange(weight.size + 1) - 0.5) * step_mhz
-        below = np.concatenate([[0.0], np.cumsum(weight)])
-        low, high = np.interp(((1 - share) / 2, (1 + share) / 2), below / below[-1], edges_mhz)
+        rising = np.concatenate([[0.0], np.cumsum(weight)])
+        low, high = np.interp(((1 - share) / 2, (1 + share) / 2), rising / rising[-1], edges_mhz)
         return float(low), float(high)
 
     def width_likelihood(self, near_mhz: float, spread_khz: float) -> Floats:
@@ -167,6 +172,7 @@ def fit_carrier(
     half_width_weights: Floats,
     reach_khz: float = 250.0,
     coarse: bool = False,
+    scatter_khz: float = 0.0,
 ) -> Posterior:
     """The carrier that explains the readings, somewhere within reach_khz of a first guess.
 
@@ -175,7 +181,10 @@ def fit_carrier(
     half_width_weights  how likely each of HALF_WIDTHS_KHZ is before a stop was read
     reach_khz   how far from the guess to look
     coarse      a smaller family, for what need not be known to kilohertz
+    scatter_khz  how far a stop is from what was read off the dial, one standard deviation; where
+                it is not 0 the smaller family is fine enough
     """
+    coarse = coarse or scatter_khz > 0
     family, half_width = _family(coarse)
     step_khz = 2 * GRID_KHZ if coarse else GRID_KHZ
     offsets_khz = np.arange(-reach_khz, reach_khz + step_khz, step_khz)
@@ -198,7 +207,10 @@ def fit_carrier(
     parts = []
     for (floor_db, plateau_db), shapes in zip(settings, likely, strict=True):
         if shapes.size:
-            like = _log_like(readings, places[:, carriers], family[:, shapes], floor_db, plateau_db)
+            like = _log_like(
+                *(readings, places[:, carriers], family[:, shapes], floor_db, plateau_db),
+                scatter_khz,
+            )
             parts.append((like + believed[shapes], shapes, floor_db))
     return _posterior(
         parts, carriers, family, half_width, prior, readings, dial_khz, around_mhz, offsets_khz
@@ -236,6 +248,7 @@ def _log_like(
     family: NDArray[np.float32],
     floor_db: float,
     plateau_db: float,
+    scatter_khz: float = 0.0,
 ) -> NDArray[np.float32]:
     """Log density of all readings, shape (carriers, shapes).
 
@@ -245,6 +258,8 @@ def _log_like(
     Student's t for a reading; of a taken one, only how far it is exceeded.  The densities are
     multiplied, and one logarithm is taken of AT_ONCE of them.
     """
+    if scatter_khz > 0:
+        return _log_like_scattered(readings, places, family, floor_db, plateau_db, scatter_khz)
     used = np.flatnonzero(np.bincount(places.ravel()))
     row_of = np.searchsorted(used, places)
     expected_db = -10 * np.log10(family[used] + np.float32(10 ** (-floor_db / 10)))
@@ -276,6 +291,32 @@ def _log_like(
             product *= gap
         log_like -= np.log(product)
     log_like *= np.float32((DEGREES + 1) / 2)
+    return log_like
+
+
+def _log_like_scattered(
+    readings: list[Reading],
+    places: NDArray[np.intp],
+    family: NDArray[np.float32],
+    floor_db: float,
+    plateau_db: float,
+    scatter_khz: float,
+) -> NDArray[np.float32]:
+    """The same where each stop was made somewhere about its reading: the mean over where."""
+    expected_db = -10 * np.log10(family + np.float32(10 ** (-floor_db / 10)))
+    scatter_db = np.clip(ROAR_DB + CLIFF_PER_DB * np.abs(expected_db), ROAR_DB, CLIFF_DB)
+    scatter_db[expected_db > floor_db - 2] = plateau_db
+    power = np.float32(-(DEGREES + 1) / 2)
+    log_like = np.zeros((places.shape[1], family.shape[1]), np.float32)
+    for reading, rows in zip(readings, places, strict=True):
+        if reading.taken:
+            gap = np.maximum(expected_db - np.float32(reading.quieting_db + SLACK_DB), 0) / CLIFF_DB
+            density = (1 + np.square(gap) / np.float32(DEGREES)) ** power
+        else:
+            wide_db = np.hypot(scatter_db, np.float32(reading.rough_db))
+            gap = (expected_db - np.float32(reading.quieting_db)) / wide_db
+            density = (1 + np.square(gap) / np.float32(DEGREES)) ** power / wide_db
+        log_like += np.log(blur(scatter_khz, STEP_KHZ, len(density))[rows] @ density)
     return log_like
 
 

@@ -189,12 +189,17 @@ def _check(
 ) -> Check | None:
     """How the radio verifies the move: directly, by the mirror, by the image, or not at all."""
     low_mhz, high_mhz = radio.band_mhz
-    if low_mhz <= sound_mhz <= high_mhz:
+    error = location.error
+
+    def shown(mhz: float) -> float:
+        return round(error.dial_mhz(mhz), 4)
+
+    if low_mhz <= shown(sound_mhz) <= high_mhz:
         hidden = any(abs(one.mhz - sound_mhz) <= ON_SOUND_MHZ for one in on_air)
-        return Check("direct", round(sound_mhz, 4), not hidden)
+        return Check("direct", shown(sound_mhz), not hidden)
     ways = []
     mirror_mhz = 2 * channel.picture_mhz - sound_mhz
-    ways.append(Check("mirror", round(mirror_mhz, 4), _sends_mirror(location)))
+    ways.append(Check("mirror", shown(mirror_mhz), _sends_mirror(location)))
     side = radio.oscillator or _side_heard(location)
     for oscillator, dial_mhz in (
         ("above", sound_mhz - IMAGE_OFFSET_MHZ),
@@ -202,12 +207,12 @@ def _check(
     ):
         if side in (None, oscillator):
             way: Oscillator = "above" if oscillator == "above" else "below"
-            ways.append(Check("image", round(dial_mhz, 4), side is not None, way))
+            ways.append(Check("image", shown(dial_mhz), side is not None, way))
     free = [
         check
         for check in ways
         if low_mhz <= check.dial_mhz <= high_mhz
-        and all(abs(one.mhz - check.dial_mhz) > ON_SOUND_MHZ for one in on_air)
+        and all(abs(error.dial_mhz(one.mhz) - check.dial_mhz) > ON_SOUND_MHZ for one in on_air)
     ]
     return max(free, key=lambda check: check.sure, default=None)
 
@@ -220,8 +225,9 @@ def _sends_mirror(location: Location) -> bool:
     if sound_mhz is None or picture_mhz is None:
         return False
     mirror_mhz = 2 * picture_mhz - sound_mhz
+    shown_mhz = location.error.dial_mhz(mirror_mhz)
     own = (stop for stop in location.stops if stop.heard == "console")
-    return any(abs(stop.dial_mhz - mirror_mhz) < ON_SOUND_MHZ for stop in own)
+    return any(abs(stop.dial_mhz - shown_mhz) < ON_SOUND_MHZ for stop in own)
 
 
 def _side_heard(location: Location) -> Oscillator | None:

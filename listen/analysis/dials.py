@@ -19,10 +19,11 @@ import numpy as np
 
 from listen.analysis.cliffs import Drawn, drawn
 from listen.analysis.curve import Floats
+from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate, readings_of
 from listen.analysis.locate import Weighed
-from listen.analysis.raster import BELIEVED_KHZ, DialError
-from listen.analysis.shift import Distance, bell, distance, mixed
+from listen.analysis.raster import BELIEVED_KHZ
+from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
 from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.radio import Radio
 
@@ -78,10 +79,14 @@ def compare_dials(
         "the open band's roar has another colour": colour,
         "stations stand elsewhere on the dial, or are held wider": told.odds,
     }
+    if_same = told.if_same
+    if not before.error.same_everywhere:  # the scale's error changes on the way
+        apart = before.error.between(places_mhz[1], places_mhz[0])
+        if_same = moved_by(if_same, bell(-apart.mean_khz, max(apart.spread_khz, 0.5)))
     log_odds = np.log(OTHER / (1 - OTHER)) + sum(clues.values())
     other = float(1 / (1 + np.exp(-log_odds)))
     why = max(clues, key=lambda clue: clues[clue])
-    return Dials(other, told.if_same, told.if_other, told.stations, why if other > SURE else "")
+    return Dials(other, if_same, told.if_other, told.stations, why if other > SURE else "")
 
 
 def _stated_differently(radios: tuple[Radio, Radio]) -> str:
@@ -171,7 +176,8 @@ def _normal(khz: Floats, log_p: Floats) -> Distance:
 
 def _error_khz(error: DialError, dial_mhz: float) -> tuple[float, float]:
     """What is known of a dial's error at one place of it: mean and spread, kHz."""
-    return error.mean_khz, error.spread_khz
+    local = error.at(dial_mhz)
+    return local.mean_khz, local.spread_khz
 
 
 def _in_common(before: Weighed, after: Weighed) -> list[tuple[Drawn, Drawn]]:

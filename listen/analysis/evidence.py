@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
+from listen.analysis.dialerror import DialError, without_error
 from listen.analysis.heard import OPEN_DB, Sound
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
-from listen.analysis.raster import STATION_KHZ, DialError, off_raster_khz
+from listen.analysis.raster import STATION_KHZ, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.switch import level_db, switch_told
@@ -47,6 +48,8 @@ class Candidate:
     pair    of which for other carriers of that modulator
     sure    share of all ways that put the sound carrier where the likeliest does
     joined  its place with what its picture's stops say of it; None where none was heard
+    near    probability that it stands within WITHIN_MHZ of where it is put, the dial's error
+            included; None: by the fit alone
     """
 
     run: Run
@@ -60,6 +63,7 @@ class Candidate:
     pair: float = 0.0
     sure: float = 1.0
     joined: Posterior | None = None
+    near: float | None = None
 
     @property
     def odds(self) -> float:
@@ -79,9 +83,7 @@ class Candidate:
     @property
     def placed(self) -> float:
         """Probability that its carrier stands within 150 kHz of where it is put."""
-        fit = self.joined or self.fit
-        near = np.abs(fit.carrier_mhz - fit.mean_mhz) <= WITHIN_MHZ
-        return float(fit.weight[near].sum())
+        return near_of(self.joined or self.fit) if self.near is None else self.near
 
     @property
     def is_find(self) -> bool:
@@ -150,14 +152,16 @@ def candidate(
     sounds: tuple[Sound, ...],
     radio: Floats,
     coarse: bool,
+    scatter_khz: float = 0.0,
 ) -> Candidate:
     """A run, fitted, with the odds of its sound and of the switch.
 
     radio  how wide this radio holds a carrier, as width.radio_weights gives it
+    scatter_khz  of the dial's readings
     """
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse)
+    fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse, scatter_khz)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = SOUND_AGREES * float(np.mean(odds)) if odds else 0.0
     sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
@@ -176,20 +180,26 @@ def _fitted(
     sweep: Survey,
     radio: Floats,
     coarse: bool,
+    scatter_khz: float,
 ) -> Posterior:
     """A run's carrier: a picture's has a curve of its own, a mute's window any width.
 
     A soft mute may close before the carrier is lost, so that half of the law of widths is left.
     """
     if run.kind == "buzz":
-        return fit_picture(readings, around_mhz, radio)
+        return fit_picture(readings, around_mhz, radio, scatter_khz=scatter_khz)
     if sweep.roar.muting == "hard":
         widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
     else:
         widths = half_width_weights(deepest_db(run, sweep), radio)
     if sweep.roar.muting == "soft":
         widths = (widths + 1 / HALF_WIDTHS_KHZ.size) / 2
-    return fit_carrier(readings, around_mhz, half_width_weights=widths, coarse=coarse)
+    return fit_carrier(
+        *(readings, around_mhz),
+        half_width_weights=widths,
+        coarse=coarse,
+        scatter_khz=scatter_khz,
+    )
 
 
 def _may_be_slope(
@@ -237,12 +247,29 @@ def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     A station sits on the raster, a console's carrier anywhere: the odds are the ratio of the
     two densities at the fitted place, each blurred by what is not known of it.
     """
-    blur = float(np.hypot(error.spread_khz, STATION_KHZ))
+    local = error.at(one.fit.mean_mhz)
+    blur = float(np.hypot(local.spread_khz, STATION_KHZ))
     off = off_raster_khz(
-        one.fit.carrier_mhz - error.mean_khz / 1e3, radio.raster_khz, radio.raster_origin_mhz
+        one.fit.carrier_mhz - local.mean_khz / 1e3, radio.raster_khz, radio.raster_origin_mhz
     )
     on_raster = np.exp(-0.5 * (off / blur) ** 2) / (blur * np.sqrt(2 * np.pi))
     density = float(on_raster @ one.fit.weight)
     odds = -np.log(0.97 * density * radio.raster_khz + 0.03)
     odds = float(np.clip(odds, -RASTER_MOST, RASTER_MOST))
-    return replace(one, raster=odds)
+    return replace(one, raster=odds, near=near_of(one.fit, error))
+
+
+def near_of(fit: Posterior, error: DialError | None = None) -> float:
+    """Probability that a carrier stands within 150 kHz of where it is put.
+
+    error  the dial's, by which more is open; None: by the fit alone
+    """
+    weight: Floats = fit.weight
+    away_mhz: Floats = fit.carrier_mhz - fit.mean_mhz
+    if error is not None:
+        step_mhz = float(fit.carrier_mhz[1] - fit.carrier_mhz[0])
+        kernel = error.at(fit.mean_mhz).kernel
+        weight, first_mhz = without_error(fit.weight, float(fit.carrier_mhz[0]), step_mhz, kernel)
+        place_mhz = first_mhz + step_mhz * np.arange(weight.size, dtype=np.float64)
+        away_mhz = place_mhz - error.true_mhz(fit.mean_mhz)
+    return float(weight[np.abs(away_mhz) <= WITHIN_MHZ].sum() / weight.sum())

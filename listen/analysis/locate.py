@@ -18,11 +18,13 @@ import numpy as np
 from listen.analysis.advice import STATION_SURELY, next_in_doubt, next_picture, next_step
 from listen.analysis.answer import CarrierFit, Heard, Location, StopAnswer
 from listen.analysis.clarity import clarity_of
+from listen.analysis.dialerror import DialError, Floats
 from listen.analysis.dialplaces import switch_dial_mhz
+from listen.analysis.dialwords import dial_warnings, next_known
 from listen.analysis.evidence import (
     Candidate,
     candidate,
-    deepest_db,
+    near_of,
     readings_of,
     with_raster,
 )
@@ -30,7 +32,6 @@ from listen.analysis.heard import Sound, judge
 from listen.analysis.measures import Measures, measured
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.named import named_as
-from listen.analysis.raster import STATION_KHZ, DialError, dial_error, off_raster_khz
 from listen.analysis.reasons import (
     reason_found,
     reason_in_doubt,
@@ -39,16 +40,16 @@ from listen.analysis.reasons import (
 )
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.spacing import place_picture, place_sound, with_picture
+from listen.analysis.stations import calibrated, held_by, stations_alone
 from listen.analysis.survey import Survey, survey
 from listen.analysis.switch import split_by_switch
-from listen.analysis.width import Held, radio_weights
+from listen.analysis.width import radio_weights
 from listen.clip import Clip
 from listen.errors import BadClip
 from listen.radio import Radio
 
 CURVE_STEP_MHZ = 0.01
 WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
-ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,6 +59,8 @@ class Weighed:
     candidates  the likeliest first; it alone is fitted finely, with its picture and mirror
     ways        in which the likeliest may have been heard, the likeliest first, one for each place
                 of the true carrier; none where it is no sound carrier at all
+    stations    those heard alone, which told the dial's error
+    radio       how wide this radio holds a carrier, as width.radio_weights gives it
     """
 
     sweep: Survey
@@ -68,6 +71,8 @@ class Weighed:
     ways: tuple[Way, ...] = ()
     picture: Candidate | None = None
     mirror: Candidate | None = None
+    stations: tuple[Candidate, ...] = ()
+    radio: Floats | None = None
 
 
 def locate(
@@ -125,6 +130,9 @@ def located(
     said += [
         line for line in sweep_warnings(weighed.sweep, weighed.sounds, mains_hz) if line not in said
     ]
+    at = weighed.candidates[0] if weighed.candidates else None
+    place_mhz = at.fit.mean_mhz if at is not None and is_find(weighed, at) else None
+    said += dial_warnings(weighed.error, radio, place_mhz)
     return weighed, _answer(weighed, radio, among, mains_hz, tuple(said))
 
 
@@ -140,33 +148,36 @@ def weigh(
     sounds = shoulders(sweep, sounds)
     runs = split_by_switch(find_runs(sweep, sounds), sweep, sounds)
     unknown = radio_weights([], radio.passband_khz)
-    rough = [candidate(run, runs, sweep, sounds, unknown, coarse=True) for run in runs]
-    stations = [c for c in rough if c.run.side < 0 and _alone(c.run, runs, sweep)]
-    fitted = [(c.fit.mean_mhz, c.fit.spread_khz) for c in stations]
-    error = dial_error(fitted, radio.raster_khz, radio.raster_origin_mhz)
+    scatter_khz = radio.scatter_khz
+    rough = [candidate(run, runs, sweep, sounds, unknown, True, scatter_khz) for run in runs]
+    stations = stations_alone(rough, runs, sweep)
+    error = calibrated(stations, sweep, sounds, radio)
     carriers = [with_raster(c, error, radio) for c in rough]
     dial = _dial(carriers, sweep, sounds, error, radio, plans)
     ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
+    known = radio_weights([held_by(c, sweep, error, radio) for c in stations], radio.passband_khz)
+    whole = Weighed(sweep, sounds, runs, (), error, stations=stations, radio=known)
     if not ranked:
-        return Weighed(sweep, sounds, runs, (), error)
-
-    known = radio_weights([_held(c, sweep, error, radio) for c in stations], radio.passband_khz)
+        return whole
 
     def finely(run: Run) -> Candidate:
-        return candidate(run, runs, sweep, sounds, known, coarse=False)
+        return candidate(run, runs, sweep, sounds, known, False, scatter_khz)
 
     best = with_raster(finely(ranked[0].run), error, radio)
     ways = ways_of(best, dial)
     if not ways:
-        return Weighed(sweep, sounds, runs, (with_ways(best, dial), *ranked[1:]), error)
+        return replace(whole, candidates=(with_ways(best, dial), *ranked[1:]))
     picture, mirror = (
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
     best = with_ways(best, dial)
     if picture is not None and ways[0].heard_as in ("direct", "image"):
-        best = replace(best, joined=with_picture(best.fit, picture.fit))
+        joined = with_picture(best.fit, picture.fit, error)
+        best = replace(best, joined=joined, near=near_of(joined, error))
     apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
-    return Weighed(sweep, sounds, runs, (best, *ranked[1:]), error, apart, picture, mirror)
+    return replace(
+        whole, candidates=(best, *ranked[1:]), ways=apart, picture=picture, mirror=mirror
+    )
 
 
 def _rank(one: Candidate) -> tuple[bool, float]:
@@ -183,42 +194,18 @@ def _dial(
     plans: tuple[str, ...] | None,
 ) -> Dial:
     """What the ways of hearing a modulator are judged by."""
-    off_mhz = error.mean_khz / 1e3
     visited = [
-        (stop.dial_mhz - off_mhz, sound.kind == "open")
+        (error.true_mhz(stop.dial_mhz), sound.kind == "open")
         for stop, sound in zip(sweep.stops, sounds, strict=True)
         if stop.console == "on" and sound.kind not in ("silent", "muted")
     ]
     return Dial(
         tuple(carriers),
-        lambda mhz: mhz - off_mhz,
+        error.true_mhz,
         tuple(mhz for mhz, is_open in visited if is_open),
         tuple(mhz for mhz, _ in visited),
         radio.oscillator,
         plans,
-    )
-
-
-def _held(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
-    """A station's half-width, its carrier being on the raster."""
-    true_mhz = one.fit.mean_mhz - error.mean_khz / 1e3
-    off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
-    place_mhz = true_mhz - float(off_khz) / 1e3
-    near_khz = float(np.hypot(error.spread_khz, STATION_KHZ))
-    likelihood = one.fit.width_likelihood(place_mhz + error.mean_khz / 1e3, near_khz)
-    return Held(likelihood, deepest_db(one.run, sweep), station=True)
-
-
-def _alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
-    """Whether a run is narrow enough for one carrier and has no other beside it."""
-    dial = [sweep.stops[i].dial_mhz for i in run.held]
-    if dial[-1] - dial[0] > ALONE_MHZ:
-        return False
-    return all(
-        min(abs(sweep.stops[i].dial_mhz - mhz) for i in other.held for mhz in (dial[0], dial[-1]))
-        > ALONE_MHZ / 2
-        for other in runs
-        if other is not run
     )
 
 
@@ -252,6 +239,7 @@ def _answer(
             warnings=warnings,
             switch_at_mhz=switch_at(weighed),
             others=others,
+            error=weighed.error,
         )
     return _found(weighed, best, radio, plans, stops, others, warnings)
 
@@ -261,9 +249,11 @@ def _words_not_found(
 ) -> tuple[str, str | None]:
     """Why nothing is named, the way being in doubt or the carrier itself, and what to do next."""
     sweep, then = weighed.sweep, next_step(weighed.sweep, told, None, radio, plans)
+    if told is not None and told.switch > 0:  # only its place is open
+        then = next_known(weighed.error, radio, told.fit.mean_mhz) or then
     if told is None or not _in_doubt(weighed, told):
         return reason_not_found(sweep, weighed.sounds, told, radio, plans), then
-    place_mhz = told.fit.mean_mhz - weighed.error.mean_khz / 1e3
+    place_mhz = weighed.error.true_mhz(told.fit.mean_mhz)
     reason = reason_in_doubt(told, sweep, weighed.ways, place_mhz)
     return reason, next_in_doubt(weighed.ways, plans) if told.switch > 0 else then
 
@@ -287,18 +277,23 @@ def _found(
     way = weighed.ways[0]
     picture_fit = None if weighed.picture is None else weighed.picture.fit
     mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
-    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error.mean_khz / 1e3)
+    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error)
     fit = _fit_answer(replace(best, fit=best.joined or best.fit), weighed)
     sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
-    named = named_as(way, sound_mhz, interval_mhz, weighed.error.mean_khz / 1e3, heard, plans)
+    named = named_as(way, sound_mhz, interval_mhz, weighed.error, heard, plans)
     picture = named.picture
     shown_mhz = [dial_mhz for _, dial_mhz in named.pictures_mhz()]
-    which = next_picture(weighed.sweep, shown_mhz, radio)
+    asked = [
+        next_step(weighed.sweep, best, fit, radio, plans),
+        next_known(weighed.error, radio, best.fit.mean_mhz),
+    ]
+    if best.switch > 0:  # proved already
+        asked.reverse()
     return Location(
         found=True,
         probability=best.probability,
         reason=reason_found(best, weighed.sounds, weighed.sweep, named, radio),
-        next=next_step(weighed.sweep, best, fit, radio, plans) or which,
+        next=asked[0] or asked[1] or next_picture(weighed.sweep, shown_mhz, radio),
         stops=stops,
         sound_carrier_mhz=sound_mhz,
         interval_95_mhz=interval_mhz,
@@ -313,6 +308,7 @@ def _found(
         switch_at_mhz=switch_at(weighed),
         fit=fit,
         others=others,
+        error=weighed.error,
     )
 
 
@@ -340,14 +336,13 @@ def switch_at(weighed: Weighed) -> float | None:
 
 def _fit_answer(one: Candidate, weighed: Weighed) -> CarrierFit:
     """A candidate's fit on the true scale, with its curve in clarity."""
-    error_mhz = weighed.error.mean_khz / 1e3
-    low_mhz, high_mhz = one.fit.interval_mhz(0.95, weighed.error.spread_khz)
+    local = weighed.error.at(one.fit.mean_mhz)
     dial_mhz = np.arange(one.fit.best_mhz - 0.5, one.fit.best_mhz + 0.5, CURVE_STEP_MHZ)
     curve = clarity_of(one.fit.curve_db(dial_mhz, one.fit.best_mhz))
     _, used = readings_of(one.run, weighed.runs, weighed.sweep, weighed.sounds)
     return CarrierFit(
-        one.fit.mean_mhz - error_mhz,
-        (low_mhz - error_mhz, high_mhz - error_mhz),
+        one.fit.mean_mhz - local.mean_khz / 1e3,
+        one.fit.interval_mhz(0.95, local.kernel),
         tuple(float(mhz) for mhz in dial_mhz),
         tuple(float(c) for c in curve),
         tuple(used),

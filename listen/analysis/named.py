@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from listen.analysis.answer import FittingChannel
+from listen.analysis.dialerror import DialError
 from listen.analysis.identify import fitting_channels
 from listen.analysis.modulator import Way
 from listen.analysis.spacing import Picture, implied
@@ -22,7 +23,7 @@ class Named:
 
     way          by which it was heard
     sound_mhz    where it truly is
-    off_mhz      dial minus truth there
+    error        of the dial
     picture      where its picture was placed
     channels     that fit
     near         whose sound fits, whatever their picture
@@ -32,7 +33,7 @@ class Named:
 
     way: Way
     sound_mhz: float
-    off_mhz: float
+    error: DialError
     picture: Picture
     channels: tuple[FittingChannel, ...]
     near: tuple[FittingChannel, ...]
@@ -80,14 +81,14 @@ class Named:
         spacings = {round(c.sound_mhz - c.picture_mhz, 2) for c in self.channels}
         shift_mhz = self.way.shift_mhz if self.way.heard_as == "image" else 0.0
         true_mhz = [self.sound_mhz - spacing for spacing in sorted(spacings)]
-        return [(mhz, mhz - shift_mhz + self.off_mhz) for mhz in true_mhz]
+        return [(mhz, self.error.dial_mhz(mhz - shift_mhz)) for mhz in true_mhz]
 
 
 def named_as(
     way: Way,
     sound_mhz: float,
     interval_mhz: tuple[float, float],
-    off_mhz: float,
+    error: DialError,
     heard: Picture,
     plans: tuple[str, ...] | None,
 ) -> Named:
@@ -101,7 +102,7 @@ def named_as(
     every = fitting_channels(sound_mhz, interval_mhz, None) if plans else near
     elsewhere = tuple(one for one in every if heard.fits(one) and one not in channels)
     picture = implied(heard, sound_mhz, channels)
-    return Named(way, sound_mhz, off_mhz, picture, channels, near, elsewhere, plans)
+    return Named(way, sound_mhz, error, picture, channels, near, elsewhere, plans)
 
 
 def _listed(those: Sequence[FittingChannel]) -> str:

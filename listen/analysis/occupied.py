@@ -2,9 +2,9 @@
 
 Conventions
 -----------
-Frequencies are true MHz.  A stop's dial is taken for the truth: the dial's error is small
-against the widths asked about.  A place counts as visited where a stop that could be used
-stands within REACH_MHZ, as far as a radio's passband shows a carrier (150 to 280 kHz wide).
+Frequencies are true MHz; the dial's error is taken out of a stop's.  A place
+counts as visited where a stop that could be used stands within REACH_MHZ, as far as a radio's
+passband shows a carrier (150 to 280 kHz wide).
 
 What it gives
 -------------
@@ -44,10 +44,15 @@ def stations_of(location: Location, radio: Radio) -> tuple[OnAir, ...]:
     found = [OnAir(mhz, True) for mhz in radio.known_stations_mhz]
     for fit in location.others:
         stops = [location.stops[i] for i in fit.stops]
-        near = min(stops, key=lambda s: abs(s.dial_mhz - fit.centre_mhz), default=None)
+        shown_mhz = location.error.dial_mhz(fit.centre_mhz)
+        near = min(stops, key=lambda s: abs(s.dial_mhz - shown_mhz), default=None)
         if near is not None and near.heard in ("station", "unclear"):
             found.append(OnAir(fit.centre_mhz, near.heard == "station"))
-    found += [OnAir(stop.dial_mhz, True) for stop in location.stops if stop.heard == "station"]
+    found += [
+        OnAir(location.error.true_mhz(stop.dial_mhz), True)
+        for stop in location.stops
+        if stop.heard == "station"
+    ]
     kept: list[OnAir] = []
     for one in found:
         if all(abs(one.mhz - other.mhz) >= SAME_STATION_MHZ for other in kept):
@@ -59,7 +64,11 @@ def unvisited(
     location: Location, low_mhz: float, high_mhz: float
 ) -> tuple[tuple[float, float], ...]:
     """The parts of low_mhz to high_mhz that no usable stop tells of, rising."""
-    visited = (s.dial_mhz for s in location.stops if s.heard not in ("muted", "spoiled"))
+    visited = (
+        location.error.true_mhz(stop.dial_mhz)
+        for stop in location.stops
+        if stop.heard not in ("muted", "spoiled")
+    )
     return gaps(low_mhz, high_mhz, visited)
 
 

@@ -29,6 +29,7 @@ from listen.analysis.curve import (
     Posterior,
     Reading,
 )
+from listen.analysis.scatter import bell
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
 
 WIDTHS_KHZ = np.arange(60.0, 181.0, 4.0)
@@ -40,19 +41,25 @@ INSIDE_SPREAD_DB, WALL_SPREAD_DB = 4.0, 9.0
 PICTURE_REACH_KHZ = 250.0
 
 
-def fit_picture(readings: list[Reading], around_mhz: float, radio: Floats) -> Posterior:
+def fit_picture(
+    readings: list[Reading], around_mhz: float, radio: Floats, *, scatter_khz: float = 0.0
+) -> Posterior:
     """The picture carrier that explains the readings, within 250 kHz of a first guess.
 
     readings  the stops near it; those that another carrier holds say nothing here
     radio     how wide this radio holds a carrier, as width.radio_weights gives it
+    scatter_khz  how far a stop is from what was read off the dial, one standard deviation
     """
     own = [reading for reading in readings if not reading.taken]
     deep_db = max((reading.quieting_db for reading in own), default=30.0)
     offsets_khz = np.arange(-PICTURE_REACH_KHZ, PICTURE_REACH_KHZ + GRID_KHZ, GRID_KHZ)
     prior = _width_prior(radio)
     log_like = np.log(prior)[:, None] + np.zeros(offsets_khz.size)
+    scatter = bell(scatter_khz, GRID_KHZ)
+    aside = scatter.size // 2  # a stop may have been made so many cells away
+    wider_khz = offsets_khz[0] + GRID_KHZ * np.arange(-aside, offsets_khz.size + aside)
     for reading in own:
-        away_khz = np.abs(1e3 * (reading.dial_mhz - around_mhz) - offsets_khz)
+        away_khz = np.abs(1e3 * (reading.dial_mhz - around_mhz) - wider_khz)
         beyond = (away_khz - WIDTHS_KHZ[:, None]) / WALL_KHZ
         share = np.clip(beyond, 0.0, 1.0)
         expected_db = deep_db + share * (OUTSIDE_DB - deep_db)
@@ -60,7 +67,9 @@ def fit_picture(readings: list[Reading], around_mhz: float, radio: Floats) -> Po
         spread_db = np.where(share >= 1, OUTSIDE_SPREAD_DB, spread_db)
         spread_db = np.hypot(spread_db, reading.rough_db)
         gap = (reading.quieting_db - expected_db) / spread_db
-        log_like += -(DEGREES + 1) / 2 * np.log1p(gap**2 / DEGREES) - np.log(spread_db)
+        density = (1 + gap**2 / DEGREES) ** (-(DEGREES + 1) / 2) / spread_db
+        where = np.lib.stride_tricks.sliding_window_view(density, scatter.size, axis=1)
+        log_like += np.log(where @ scatter)
     joint = np.exp(log_like - log_like.max())
     joint /= joint.sum()
     width, place = np.unravel_index(int(joint.argmax()), joint.shape)

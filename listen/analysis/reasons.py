@@ -173,7 +173,7 @@ def _proved_but_open(best: Candidate, sweep: Survey, plans: Sequence[str] | None
             "to name it."
         )
     if best.placed < SURE:
-        return f"{text} these stops do not place it to within 150 kHz."
+        return f"{text} these stops and stations do not place it to within 150 kHz."
     return f"{text} it is held over more of the dial than one carrier can be."
 
 

@@ -25,7 +25,7 @@ import scipy.fft
 from numpy.typing import NDArray
 
 from listen.analysis.cliffs import GRID_KHZ, Drawn
-from listen.analysis.curve import Floats
+from listen.analysis.curve import Floats, Posterior
 from listen.analysis.width import SLOPE
 
 SAME_SHAPE = 0.98  # how often steepness, swing and foot are the very same to the family
@@ -110,6 +110,15 @@ def _alike(widths_khz: Floats) -> NDArray[np.float32]:
         wide = np.hypot(SLOPE * strength_db, OWN_WIDTH)
         alike += share * np.exp(-0.5 * (log_ratio / wide) ** 2) / wide * step
     return np.asarray(alike / alike.sum(axis=1, keepdims=True), dtype=np.float32)
+
+
+def of_fits(first: Posterior, second: Posterior) -> Distance:
+    """How far apart two carriers are that were fitted each for itself."""
+    places = [
+        Distance(1e3 * (fit.carrier_mhz - first.carrier_mhz[0]), fit.weight)
+        for fit in (second, first)
+    ]
+    return moved_by(*places)
 
 
 def moved_by(one: Distance, other: Distance) -> Distance:

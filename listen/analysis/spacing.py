@@ -3,7 +3,8 @@
 Conventions
 -----------
 Carriers are true MHz, spreads one standard deviation in kHz.  Spacing is sound minus
-picture.  The dial's error cancels in a spacing, since the same dial read both carriers.
+picture.  A digital dial's error cancels in a spacing, since the same dial read both carriers; a
+scale's does in part.
 """
 
 from dataclasses import dataclass, replace
@@ -13,6 +14,7 @@ import numpy as np
 
 from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import Posterior
+from listen.analysis.dialerror import DialError
 from listen.analysis.identify import WITHIN_KHZ, agreed_spacing_mhz
 from listen.analysis.modulator import TRIM_KHZ, Way, spacings_mhz
 
@@ -58,36 +60,38 @@ def place_picture(
     sound: Posterior,
     picture: Posterior | None,
     mirror: Posterior | None,
-    error_mhz: float,
+    error: DialError,
 ) -> Picture:
     """The picture as heard, its own buzz and the mirror weighed by how well each places it.
 
     way                     in which the sound was heard; of an image the picture is one too,
                             and of a harmonic nothing is placed
     sound, picture, mirror  on the dial's scale; None where not heard
-    error_mhz               dial minus truth
+    error                   of the dial
     """
     if way.heard_as == "harmonic":
         return Picture()
     places = []
+    sound_mhz = error.true_mhz(sound.mean_mhz)
     if picture is not None:
-        places.append((picture.mean_mhz, picture.spread_khz))
+        places.append((error.true_mhz(picture.mean_mhz), picture.spread_khz))
     if mirror is not None and way.heard_as != "mirror":
-        middle_mhz = (sound.mean_mhz + mirror.mean_mhz) / 2
+        middle_mhz = (sound_mhz + error.true_mhz(mirror.mean_mhz)) / 2
         places.append((middle_mhz, float(np.hypot(sound.spread_khz, mirror.spread_khz)) / 2))
     if not places:
         return Picture()
     weight = np.array([1 / max(spread, 1.0) ** 2 for _, spread in places])
-    dial_mhz = float(np.array([mhz for mhz, _ in places]) @ weight / weight.sum())
-    spread_khz = float(1 / np.sqrt(weight.sum()))
+    mhz = float(np.array([mhz for mhz, _ in places]) @ weight / weight.sum())
+    apart = error.between(sound.mean_mhz, error.dial_mhz(mhz))
+    spread_khz = float(np.hypot(1 / np.sqrt(weight.sum()), apart.spread_khz))
     by: Literal["buzz", "mirror", "both"] = "both"
     if len(places) == 1:
         by = "mirror" if picture is None else "buzz"
     measured = spread_khz <= MEASURED_KHZ
-    heard_mhz = dial_mhz - error_mhz + (way.shift_mhz if way.heard_as == "image" else 0.0)
+    heard_mhz = mhz + (way.shift_mhz if way.heard_as == "image" else 0.0)
     return Picture(
         mhz=heard_mhz if measured else None,
-        spacing_mhz=abs(sound.mean_mhz - dial_mhz) if measured else None,
+        spacing_mhz=abs(sound_mhz - mhz) if measured else None,
         basis="measured" if measured else None,
         heard_mhz=heard_mhz,
         spread_khz=spread_khz,
@@ -115,21 +119,25 @@ def place_sound(
     return mhz, (mhz - half_mhz, mhz + half_mhz)
 
 
-def with_picture(sound: Posterior, picture: Posterior) -> Posterior:
+def with_picture(sound: Posterior, picture: Posterior, error: DialError) -> Posterior:
     """The sound carrier's probabilities with what its picture's stops say of it.
 
     The picture stands one of the systems' spacings below, give or take what a subcarrier is
     off: some kHz mostly, much more after careless trimming (orders of magnitude, from memory).
     On a coarse dial the two carriers meet its steps at different places, so each tells what
     the other leaves open.
+
+    error  of the dial that showed both; of a scale's it is not the same at both
     """
+    apart = error.between(sound.mean_mhz, picture.mean_mhz)
     step_khz = 1e3 * float(picture.carrier_mhz[1] - picture.carrier_mhz[0])
     reach = np.arange(-TRIM_REACH_KHZ, TRIM_REACH_KHZ + step_khz, step_khz)
     trim = np.zeros(reach.size)
     for share, wide_khz in TRIM_KHZ:
-        trim += share * np.exp(-0.5 * (reach / wide_khz) ** 2) / wide_khz
+        both_khz = float(np.hypot(wide_khz, apart.spread_khz))
+        trim += share * np.exp(-0.5 * (reach / both_khz) ** 2) / both_khz
     spread = np.convolve(picture.weight, trim / trim.sum())
-    first_mhz = float(picture.carrier_mhz[0]) - TRIM_REACH_KHZ / 1e3
+    first_mhz = float(picture.carrier_mhz[0]) - (TRIM_REACH_KHZ - apart.mean_khz) / 1e3
     at_mhz = first_mhz + np.arange(spread.size) * step_khz / 1e3
     told = np.zeros(sound.carrier_mhz.size)
     for spacing_mhz in spacings_mhz():

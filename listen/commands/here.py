@@ -4,10 +4,11 @@ From a sweep folder come the sound carrier, the spacing where it was measured, t
 dial's error that they tell, and where the band is open.  Without one, only what was typed.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from listen.analysis.answer import Location
+from listen.analysis.dialerror import DialError, steady
 from listen.commands.options import with_typed
 from listen.errors import BadFolder
 from listen.radio import Radio
@@ -23,8 +24,7 @@ class Here:
     spacing_mhz     sound minus picture, where it was measured
     stations_mhz    dial stops that hear stations
     open_mhz        dial stops of open band, the surest first
-    dial_error_khz  dial minus truth, and one sigma of that
-    spread_khz
+    error           of the dial
     """
 
     radio: Radio
@@ -32,8 +32,7 @@ class Here:
     spacing_mhz: float | None = None
     stations_mhz: tuple[float, ...] = ()
     open_mhz: tuple[float, ...] = ()
-    dial_error_khz: float = 0.0
-    spread_khz: float = 0.0
+    error: DialError = field(default_factory=steady)
     answer: Location | None = None
 
 
@@ -65,7 +64,7 @@ def refuse_unknown(here: Here, folder: Path | None, instead: str) -> float:
 
 
 def _read(folder: Path) -> Here:
-    from listen.analysis.locate import locate_measured, weigh
+    from listen.analysis.locate import locate_measured
     from listen.analysis.measures import measure
     from listen.folder import read_folder
     from listen.terminal import followed
@@ -74,7 +73,6 @@ def _read(folder: Path) -> Here:
     clips = followed(sweep.clips(), len(sweep.stops), "Measuring the stops")
     stops = tuple(measure(clip) for clip in clips)
     answer = locate_measured(stops, sweep.radio, plans=sweep.plans, mains_hz=sweep.mains_hz)
-    error = weigh(stops, sweep.radio, sweep.mains_hz, sweep.plans).error
     on = [stop for stop in answer.stops if stop.console == "on"]
     held_mhz = [stop.dial_mhz for stop in on if stop.heard != "hiss"]
     open_mhz = sorted(
@@ -87,7 +85,6 @@ def _read(folder: Path) -> Here:
         answer.spacing_mhz if answer.spacing_basis == "measured" else None,
         tuple(stop.dial_mhz for stop in on if stop.heard == "station"),
         tuple(open_mhz[:NAMED_OPEN]),
-        error.mean_khz,
-        error.spread_khz,
+        answer.error,
         answer,
     )

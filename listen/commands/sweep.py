@@ -31,7 +31,7 @@ from listen.commands.options import (
 from listen.commands.screen import big, has_keys, read_line, sentence, wait
 from listen.commands.weighing import Weighing
 from listen.errors import BadDial, ListenError
-from listen.folder import FolderWriter, SweepSettings
+from listen.folder import FolderWriter, SweepSettings, read_profile
 from listen.radio import Radio
 from listen.sweep import (
     Ask,
@@ -72,6 +72,10 @@ Settle = Annotated[float, typer.Option(help="Seconds left out after each step.")
 DwellS = Annotated[
     float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
 ]
+Profile = Annotated[
+    Path | None,
+    typer.Option("--radio", metavar="FILE", help="The radio's profile, from listen radio."),
+]
 Mains = Annotated[int | None, typer.Option(metavar="50|60", help="Mains rate here.  [both]")]
 
 
@@ -80,6 +84,7 @@ def sweep(
     wanted: Wanted = None,
     band: Band = None,
     step_khz: StepKhz = None,
+    profile: Profile = None,
     low: Low = None,
     high: High = None,
     stops: Stops = None,
@@ -106,7 +111,7 @@ def sweep(
     """
     _refuse_odd_times(seconds, settle, dwell)
     _tuner(dwell, tune_with, "on")  # a command that cannot work is refused before all else
-    typed = with_typed(Radio(), band, step_khz)
+    typed = with_typed(_profiled(profile), band, step_khz)
     settings = settled(
         folder, SweepSettings(typed, _mains_hz(mains), tuple(plan) if plan else None)
     )
@@ -273,6 +278,14 @@ def _refuse_odd_times(seconds: float, settle: float, dwell: float | None) -> Non
     refuse_odd("--seconds", seconds, 0.5, 120.0, "seconds")
     refuse_odd("--settle", settle, 0.0, 30.0, "seconds")
     refuse_odd_dwell(dwell)
+
+
+def _profiled(profile: Path | None) -> Radio:
+    """What a radio's own profile tells of it; what was typed beats that."""
+    radio, warnings = (Radio(), ()) if profile is None else read_profile(profile)
+    for warning in warnings:
+        sentence(f"Note: {warning}")
+    return radio
 
 
 def _mains_hz(mains: int | None) -> tuple[float, ...]:

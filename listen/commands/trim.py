@@ -112,8 +112,7 @@ def trim(
         trimmer=cast(Literal["picture", "sound"] | None, trimmer),
         wait=wait,
         stations_mhz=here.stations_mhz,
-        dial_error_khz=here.dial_error_khz,
-        spread_khz=here.spread_khz,
+        error=here.error,
     )
     if replay is not None:
         raise typer.Exit(_replayed(replay, marks, route, here, within, log))

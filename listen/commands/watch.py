@@ -100,14 +100,17 @@ def watch(
         checked_paths(picture)  # refused before the work, not after it
     typed_mhz = None if at is None else mhz_from(at, "sound carrier")
     here = here_from(folder, typed_mhz, band, step_khz)
-    series = Series(here.radio, here.dial_error_khz, here.spread_khz)
+    if replay is None:
+        refuse_unknown(here, folder, "or type it with --at MHZ")
+    about_mhz = here.sound_mhz or sum(here.radio.band_mhz) / 2
+    shown_mhz = here.error.dial_mhz(about_mhz)
+    series = Series(here.radio, here.error.at(shown_mhz))
     name = (folder or replay or Path()).resolve().name if folder or replay else ""
     if replay is not None:
         with _drawn(series, picture, name):
             _replayed(replay, series, log, here.sound_mhz)
     else:
-        sound_mhz = refuse_unknown(here, folder, "or type it with --at MHZ")
-        place = nearest_stop(sound_mhz, here.radio, here.dial_error_khz)
+        place = nearest_stop(about_mhz, here.radio, 1e3 * (shown_mhz - about_mhz))
         command = None if tune_with is None else Command(tune_with)
         opens = () if open_spot is None else (mhz_from(open_spot, "dial position"),)
         path = log or (folder or Path()) / "drift.csv"

@@ -9,12 +9,18 @@ read_folder    a SweepFolder: its stops in the order of the walk, what is known 
                what had to be assumed, and the stops' recordings one at a time as clips
 read_settings  what a folder says of its radio, mains and plans
 FolderWriter   makes such a folder stop by stop, each on disk before the next, and resumes one
+read_profile, write_profile  what was learned of a radio, as a file of its own
 keep_memory    makes a command that reads many recordings quicker
 """
 
 from listen.folder.audio import keep_memory
 from listen.folder.reader import SweepFolder, read_folder
-from listen.folder.settings import SweepSettings, read_settings
+from listen.folder.settings import (
+    SweepSettings,
+    read_profile,
+    read_settings,
+    write_profile,
+)
 from listen.folder.table import Stop
 from listen.folder.writer import FolderWriter
 
@@ -25,5 +31,7 @@ __all__ = [
     "SweepSettings",
     "keep_memory",
     "read_folder",
+    "read_profile",
     "read_settings",
+    "write_profile",
 ]

@@ -7,6 +7,7 @@ What it gives
 -------------
 SweepSettings   the settings as values; as_toml writes them
 read_settings   those of a folder, with sentences on what was ignored
+read_profile, write_profile   a radio's own profile
 assumed         one sentence on everything that nobody stated
 """
 
@@ -20,6 +21,7 @@ from typing import Any, cast
 
 from listen.channels import plan
 from listen.errors import BadDial, BadFolder, UnknownChannel
+from listen.folder.disk import one_line, replace_file, writing
 from listen.folder.text import decode, find_file, listed, names_in, read_bytes
 from listen.radio import DIAL_LIMITS_MHZ, Radio
 
@@ -59,12 +61,43 @@ class SweepSettings:
         lines.append("\n[radio]" if lines else "[radio]")
         if self.profile:
             lines.append(f"profile = {_toml(self.profile)}")
-        usual = Radio()
-        for key in _RADIO_KEYS:
-            value = getattr(self.radio, key)
-            if value is not None and (key in self.radio.stated or value != getattr(usual, key)):
-                lines.append(f"{key} = {_toml(value)}")
+        lines += radio_lines(self.radio)
         return "\n".join(lines) + "\n"
+
+
+def radio_lines(radio: Radio) -> list[str]:
+    """A line of TOML for each thing that is stated of a radio or not the default."""
+    usual = Radio()
+    values = {key: getattr(radio, key) for key in _RADIO_KEYS}
+    return [
+        f"{key} = {_toml(value)}"
+        for key, value in values.items()
+        if value is not None and (key in radio.stated or value != getattr(usual, key))
+    ]
+
+
+def read_profile(path: Path) -> tuple[Radio, tuple[str, ...]]:
+    """A radio as its profile describes it, and sentences on what was ignored.
+
+    Raises BadFolder for a value of the wrong kind or text that is no TOML; CannotRead where the
+    file cannot be opened.
+    """
+    warnings: list[str] = []
+    fields = _profile_fields(path, warnings)
+    return _radio(fields, path.name), tuple(warnings)
+
+
+def write_profile(path: Path, radio: Radio, learned_from: str) -> None:
+    """A radio's profile, at one stroke.
+
+    learned_from  a line on what it was learned from
+
+    Raises CannotWrite.
+    """
+    said = "".join(c if c.isprintable() else " " for c in learned_from)
+    text = "\n".join([f"# {one_line(said)}", "[radio]", *radio_lines(radio)])
+    with writing(path.parent, 0):
+        replace_file(path, text + "\n")
 
 
 def _toml(value: Any) -> str:
@@ -155,6 +188,10 @@ def _profile(folder: Path, profile: str, warnings: list[str]) -> dict[str, Any]:
             f"{FILE} names the radio profile {profile}, and {path} is not there: correct the "
             "path, which counts from the sweep folder, or take the line out"
         )
+    return _profile_fields(path, warnings)
+
+
+def _profile_fields(path: Path, warnings: list[str]) -> dict[str, Any]:
     said = _load(path, warnings)
     if "radio" in said:
         said = _table(said, "radio", path.name)
@@ -223,6 +260,23 @@ def _stations_mhz(value: Any) -> tuple[float, ...]:
     return stations_mhz
 
 
+def _marks(value: Any) -> tuple[tuple[float, float, float], ...]:
+    low_mhz, high_mhz = DIAL_LIMITS_MHZ
+    needed = (
+        "a place or two as [dial MHz, error in kHz, its spread in kHz], such as [[98, 12.5, 2]]; "
+        "`listen radio` writes it"
+    )
+    try:
+        marks = tuple(tuple(_number(part) for part in mark) for mark in value)
+    except (TypeError, ValueError):
+        raise ValueError(needed) from None
+    if not all(len(mark) == 3 and low_mhz <= mark[0] <= high_mhz for mark in marks):
+        raise ValueError(needed)
+    if len(marks) > 2 or len({mark[0] for mark in marks}) < len(marks):
+        raise ValueError(needed)
+    return cast(tuple[tuple[float, float, float], ...], marks)
+
+
 def _mains_hz(value: Any) -> tuple[float, ...]:
     rates_hz = value if isinstance(value, list) else [value]
     if not rates_hz or any(isinstance(r, bool) or r not in (50, 60) for r in rates_hz):
@@ -266,4 +320,5 @@ _RADIO_KEYS: dict[str, Callable[[Any], Any]] = {
     "oscillator": _oscillator,
     "passband_khz": _pair,
     "known_stations_mhz": _stations_mhz,
+    "dial_marks": _marks,
 }

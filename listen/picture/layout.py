@@ -7,7 +7,7 @@ same, the answer in words.  All frequencies MHz.
 import textwrap
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -48,6 +48,28 @@ class Row:
     def levels(self) -> int:
         """How many brackets lie above each other at most."""
         return 1 + max(bracket.level for bracket in self.brackets)
+
+
+def on_true_scale(answer: Location) -> Location:
+    """The answer with its stops and curves where they truly are; a digital dial's stay.
+
+    A scale may be off by more than a bar is wide, and by more at one end than at the other; a
+    digital dial is off by less than the drawing shows.
+    """
+    error = answer.error
+    if error.same_everywhere:
+        return answer
+
+    def moved(fit: CarrierFit) -> CarrierFit:
+        true_mhz = tuple(error.true_mhz(mhz) for mhz in fit.curve_dial_mhz)
+        return replace(fit, curve_dial_mhz=true_mhz)
+
+    return replace(
+        answer,
+        stops=tuple(replace(s, dial_mhz=error.true_mhz(s.dial_mhz)) for s in answer.stops),
+        fit=None if answer.fit is None else moved(answer.fit),
+        others=tuple(moved(fit) for fit in answer.others),
+    )
 
 
 def window_mhz(answer: Location, radio: Radio) -> tuple[float, float]:

@@ -16,6 +16,7 @@ from listen.picture.layout import (
     curve_beside_stops,
     groups_of,
     label_of,
+    on_true_scale,
     rows_of,
     window_mhz,
     words_of,
@@ -54,6 +55,7 @@ def strip_figure(
     """The drawing, not yet in a file; arguments as for dial_strip."""
     from matplotlib.figure import Figure
 
+    answer = on_true_scale(answer)
     low_mhz, high_mhz = window_mhz(answer, radio)
     rows, more = rows_of(answer, (low_mhz, high_mhz), plans)
     close_up = answer.fit is not None and high_mhz - low_mhz > CLOSE_UP_OVER_MHZ

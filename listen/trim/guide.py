@@ -113,7 +113,7 @@ class Guide:
         """Where the carrier was heard last, true MHz: from there a trim can go on."""
         if self.last_heard_mhz is None:
             return None
-        return round(self.last_heard_mhz - self.route.dial_error_khz / 1e3, 4)
+        return round(self.route.error.true_mhz(self.last_heard_mhz), 4)
 
     @property
     def is_done(self) -> bool:
@@ -281,7 +281,7 @@ class Guide:
 
     def _begins_off_dial(self) -> bool:
         """Whether the carrier begins beyond the first rung, where no dial stop hears it."""
-        begins_mhz = (self._here.from_mhz or 0.0) + self.route.dial_error_khz / 1e3
+        begins_mhz = self.route.error.dial_mhz(self._here.from_mhz or 0.0)
         return abs(begins_mhz - self._dial(0)) > 1.5 * RUNG_KHZ / 1e3
 
     def _heard_at(self, rung: int) -> None:
@@ -384,8 +384,7 @@ class Guide:
             self._sides_db,
             self._here.to_mhz,
             self.radio,
-            dial_error_khz=route.dial_error_khz,
-            spread_khz=route.spread_khz,
+            error=route.error.at(place.dial_mhz),
             within_khz=self._within_khz,
         )
         self._tell("good" if self.left.on_target else "do", words.result(self.left, self._here))

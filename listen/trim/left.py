@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from listen.analysis.curve import Posterior, Reading, fit_carrier
+from listen.analysis.dialerror import Local, steady
 from listen.analysis.width import half_width_weights, radio_weights
 from listen.radio import Radio
 from listen.trim.route import step_khz
@@ -86,7 +87,9 @@ def fitted(heard_db: Mapping[float, float], radio: Radio) -> Posterior:
     readings = [Reading(mhz, db) for mhz, db in sorted(heard_db.items())]
     deepest = max(readings, key=lambda reading: reading.quieting_db)
     widths = half_width_weights(deepest.quieting_db, radio_weights([], radio.passband_khz))
-    return fit_carrier(readings, deepest.dial_mhz, half_width_weights=widths)
+    return fit_carrier(
+        *(readings, deepest.dial_mhz), half_width_weights=widths, scatter_khz=radio.scatter_khz
+    )
 
 
 def what_is_left(
@@ -94,21 +97,19 @@ def what_is_left(
     goal_mhz: float,
     radio: Radio,
     *,
-    dial_error_khz: float = 0.0,
-    spread_khz: float = 0.0,
+    error: Local | None = None,
     within_khz: float = WITHIN_KHZ,
 ) -> Left:
     """How far the carrier heard at those stops is from a goal.
 
-    goal_mhz    true, MHz
-    spread_khz  how well the dial's error is known, one sigma
+    goal_mhz  true, MHz
+    error     of the dial at these stops; None: it has none
     """
     fit = fitted(heard_db, radio)
-    low_mhz, high_mhz = fit.interval_mhz(0.95, spread_khz)
-    error_mhz = dial_error_khz / 1e3
-    sound_mhz = fit.mean_mhz - error_mhz
-    low_khz = 1e3 * (goal_mhz - (high_mhz - error_mhz))
-    high_khz = 1e3 * (goal_mhz - (low_mhz - error_mhz))
+    off = error or steady().at(goal_mhz)
+    low_mhz, high_mhz = fit.interval_mhz(0.95, off.kernel)
+    sound_mhz = fit.mean_mhz - off.mean_khz / 1e3
+    low_khz, high_khz = 1e3 * (goal_mhz - high_mhz), 1e3 * (goal_mhz - low_mhz)
     on_target: bool | None = None
     if max(abs(low_khz), abs(high_khz)) <= within_khz:
         on_target = True

@@ -28,12 +28,12 @@ class PictureSearch:
     """
 
     def __init__(self, leg: Leg, route: Route, left: Left, radio: Radio) -> None:
-        error_mhz = route.dial_error_khz / 1e3
+        shown_mhz = route.error.dial_mhz
         low_mhz, high_mhz = radio.band_mhz
         self._places = [
-            (what, words.on_grid(mhz + error_mhz, radio))
+            (what, words.on_grid(shown_mhz(mhz), radio))
             for what, mhz in words.pair_places(leg, route, left)
-            if low_mhz - EDGE_MHZ <= mhz + error_mhz <= high_mhz + EDGE_MHZ
+            if low_mhz - EDGE_MHZ <= shown_mhz(mhz) <= high_mhz + EDGE_MHZ
         ]
         self.moved = words.PAIRS["unheard" if self._places else "deaf"]
         self._again_s = 0.0

@@ -18,9 +18,10 @@ rung_mhz      a rung by its number, those beyond the ends too
 route_to      the legs that bring a console's sound carrier onto a channel
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from listen.analysis.dialerror import DialError, steady
 from listen.channels import Channel
 from listen.errors import BadDial
 from listen.radio import Radio
@@ -77,8 +78,7 @@ class Route:
     goal            the channel
     legs            one a trimmer, in the order in which to turn them
     spacing_mhz     sound minus picture at present, where that is known
-    dial_error_khz  the dial minus the truth, and how well that is known
-    spread_khz
+    error           of the dial
     stations_mhz    dial stops that hear stations
     warnings        sentences to say before it begins
     """
@@ -86,8 +86,7 @@ class Route:
     goal: Channel
     legs: tuple[Leg, ...]
     spacing_mhz: float | None = None
-    dial_error_khz: float = 0.0
-    spread_khz: float = 0.0
+    error: DialError = field(default_factory=steady)
     stations_mhz: tuple[float, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -167,8 +166,7 @@ def route_to(
     trimmer: Trimmer | None = None,
     wait: bool = False,
     stations_mhz: tuple[float, ...] = (),
-    dial_error_khz: float = 0.0,
-    spread_khz: float = 0.0,
+    error: DialError | None = None,
 ) -> Route:
     """The legs that bring a sound carrier onto a channel.
 
@@ -177,17 +175,23 @@ def route_to(
     trimmer       only this one is turned, whatever the spacing
     wait          no ladder: the radio waits at the goal
     stations_mhz  dial stops that hear stations
+    error         of the dial; None: it has none
 
     Raises BadDial where the goal cannot be heard on this dial, or has AM sound.
     """
     if goal.sound != "FM":
         raise BadDial(f"the sound of {goal.name} is AM, which an FM radio cannot play")
 
+    off = error or steady()
+
+    def shown_khz(true_mhz: float) -> float:
+        return 1e3 * (off.dial_mhz(true_mhz) - true_mhz)
+
     def leg(whose: Trimmer, begins_mhz: float | None, ends_mhz: float) -> Leg:
-        place = nearest_stop(ends_mhz, radio, dial_error_khz)
+        place = nearest_stop(ends_mhz, radio, shown_khz(ends_mhz))
         rungs: tuple[float, ...] = (place.dial_mhz,)
         if begins_mhz is not None and not wait:
-            shown_mhz = begins_mhz + dial_error_khz / 1e3
+            shown_mhz = begins_mhz + shown_khz(begins_mhz) / 1e3
             rungs = ladder(shown_mhz, place.dial_mhz, radio, stations_mhz)
         return Leg(whose, begins_mhz, ends_mhz, place, rungs)
 
@@ -206,4 +210,4 @@ def route_to(
             f"A station sits beside {legs[-1].place.dial_mhz:g} MHz, the goal's dial stop: it can "
             "be told from the console only by the switch."
         )
-    return Route(goal, legs, spacing_mhz, dial_error_khz, spread_khz, stations_mhz, tuple(warnings))
+    return Route(goal, legs, spacing_mhz, off, stations_mhz, tuple(warnings))

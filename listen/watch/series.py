@@ -36,6 +36,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.curve import Posterior
+from listen.analysis.dialerror import Local, steady
 from listen.radio import Radio
 from listen.trim.left import fitted
 
@@ -109,14 +110,13 @@ class Settling:
 class Series:
     """Rounds of the same stops, the first one the zero.
 
-    radio           the receiver
-    dial_error_khz  the dial minus the truth
-    spread_khz      one standard deviation of that: it widens the carrier's interval alone
+    radio  the receiver
+    error  of its dial at these stops, which widens the carrier's interval alone; None: it has none
     """
 
-    def __init__(self, radio: Radio, dial_error_khz: float = 0.0, spread_khz: float = 0.0) -> None:
+    def __init__(self, radio: Radio, error: Local | None = None) -> None:
         self._radio = radio
-        self._error_mhz, self._spread_khz = dial_error_khz / 1e3, spread_khz
+        self._error = error or steady().at(radio.band_mhz[0])
         self.rounds: list[Round] = []
 
     def add(self, minutes: float, heard_db: Mapping[float, float]) -> Round:
@@ -125,9 +125,8 @@ class Series:
         offset: tuple[float, tuple[float, float], float] = (0.0, (0.0, 0.0), 0.0)
         if self.rounds:
             offset = _offset(*apart(self.rounds[0].fit, fit))
-        low_mhz, high_mhz = fit.interval_mhz(0.95, self._spread_khz)
-        sound_mhz = fit.mean_mhz - self._error_mhz
-        interval_mhz = (low_mhz - self._error_mhz, high_mhz - self._error_mhz)
+        interval_mhz = fit.interval_mhz(0.95, self._error.kernel)
+        sound_mhz = fit.mean_mhz - self._error.mean_khz / 1e3
         if self.rounds:  # the first went further round: it knows the place, these the offset
             first = self.rounds[0]
             sound_mhz = first.sound_mhz + offset[0] / 1e3

@@ -1,0 +1,62 @@
+"""What an answer says of the dial's own error: what is taken for granted, what would settle it.
+
+Strings only; every number in them comes from the analysis.
+"""
+
+from listen.analysis.dialerror import DialError, Local
+from listen.analysis.named import either
+from listen.channels import mhz_text
+from listen.radio import Radio
+
+MOST_STEPS = 4  # raster steps that are named, the likeliest
+
+
+def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> list[str]:
+    """What a person should know of the dial's error.
+
+    place_mhz  where on the dial the answer's carrier was heard; None: nothing was named
+    """
+    said = []
+    missed = [mhz for mhz in radio.known_stations_mhz if mhz not in error.known_mhz]
+    if radio.known_stations_mhz and not error.known_mhz:
+        said.append(
+            f"None of the stations named as known ({_listed(missed)} MHz) was heard alone, so none "
+            "of them calibrates the dial."
+        )
+    if place_mhz is not None and error.ambiguous_at(place_mhz):
+        steps = steps_words(error.at(place_mhz), radio.raster_khz)
+        said.append(
+            f"At {place_mhz:.2f} MHz the dial may be off by {steps} kHz: the stations heard fit "
+            "their raster with each, so the interval holds them all."
+        )
+    elif radio.dial == "analogue" and not error.known_mhz and not radio.dial_marks:
+        said.append(
+            f"The scale's error is taken to be under half the stations' raster, "
+            f"{radio.raster_khz / 2:g} kHz: no station of known frequency proves it."
+        )
+    return said
+
+
+def next_known(error: DialError, radio: Radio, place_mhz: float) -> str | None:
+    """That one known station is needed, where more than one error of the dial is left."""
+    if not error.ambiguous_at(place_mhz):
+        return None
+    return (
+        "Find out the frequency of one station that you hear, the nearer to "
+        f"{place_mhz:.2f} MHz the better, and add it to known_stations_mhz under [radio] in "
+        "sweep.toml: one known station is needed."
+    )
+
+
+def steps_words(local: Local, raster_khz: float) -> str:
+    """The errors that are possible, a raster step each, in words."""
+    khz, weight = local.kernel
+    number = ((khz - local.mean_khz) / raster_khz).round()
+    steps = {step: weight * (number == step) for step in set(number)}
+    likely = sorted(steps, key=lambda step: -steps[step].sum())[:MOST_STEPS]
+    places = [f"{float(khz @ steps[s] / steps[s].sum()):+.0f}" for s in sorted(likely)]
+    return either(places)
+
+
+def _listed(mhz: list[float]) -> str:
+    return ", ".join(mhz_text(one) for one in mhz)
