@@ -18,8 +18,7 @@ beyond the cliff the radio roars a little louder than with no carrier at all.
 Conventions
 -----------
 Dial positions and carriers are MHz, quieting dB (0 is the open-band roar).  A stop is either
-held by this carrier, open to it (nothing else is heard there), or taken by a stronger one;
-at a taken stop the carrier can only be weaker than what was heard.  Errors of a reading are
+held by this carrier or open to it: nothing else is heard there.  Errors of a reading are
 Student's t with 4 degrees of freedom, so that one bad stop does not move the answer.
 
 What it gives
@@ -53,7 +52,6 @@ ABOVE_DB = (-1.0, 0.0, 1.0, 2.5, 10.0)  # where the floor lies, beyond the quiet
 # Set by trials, docs/carrier-fit.md.
 ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.2, 3.0
 PLATEAU_DB = (0.5, 1.4, 3.5)
-SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0
 # Of the finer family only what can matter is worked out.  A fifth of the carriers shows what.
 LOOK_EVERY, LOOK_WITHIN = 5, 14.0
@@ -87,14 +85,13 @@ def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One stop as the fit sees it: its dial, its quieting, and whose it is.
+    """One stop as the fit sees it: its dial and its quieting.
 
     rough_db  scatter of this reading beyond the usual, dB
     """
 
     dial_mhz: float
     quieting_db: float
-    taken: bool = False
     rough_db: float = 0.0
 
 
@@ -182,7 +179,7 @@ def fit_carrier(
     dial_khz = np.array([1e3 * (r.dial_mhz - around_mhz) for r in readings])
     away_khz = np.minimum(np.abs(dial_khz[:, None] - offsets_khz), REACH_KHZ)
     places = np.rint(away_khz / STEP_KHZ).astype(np.intp)
-    quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
+    quietest_db = max((r.quieting_db for r in readings), default=30.0)
     prior = half_width_weights + 1e-6
     believed = np.log(prior[np.searchsorted(HALF_WIDTHS_KHZ, half_width)]).astype(np.float32)
     settings = [
@@ -242,8 +239,7 @@ def _log_like(
     places  shape (readings, carriers): the offset of each reading, in STEP_KHZ
     family  shape (offsets, shapes)
 
-    Student's t for a reading; of a taken one, only how far it is exceeded.  The densities are
-    multiplied, and one logarithm is taken of AT_ONCE of them.
+    The densities are multiplied, and one logarithm is taken of AT_ONCE of them.
     """
     used = np.flatnonzero(np.bincount(places.ravel()))
     row_of = np.searchsorted(used, places)
@@ -258,19 +254,14 @@ def _log_like(
         product = np.ones_like(log_like)
         for reading, rows in list(zip(readings, row_of, strict=True))[start : start + AT_ONCE]:
             gap = expected_db[rows]
-            if reading.taken:
-                gap -= np.float32(reading.quieting_db + SLACK_DB)
-                np.maximum(gap, 0, out=gap)
-                gap *= np.float32(DEGREES**-0.5 / CLIFF_DB)
+            gap -= np.float32(reading.quieting_db)
+            if reading.rough_db:
+                wide_db = np.hypot(scatter_db[rows], np.float32(reading.rough_db))
+                gap *= np.float32(DEGREES**-0.5) / wide_db
+                product *= wide_db ** np.float32(2 / (DEGREES + 1))
             else:
-                gap -= np.float32(reading.quieting_db)
-                if reading.rough_db:
-                    wide_db = np.hypot(scatter_db[rows], np.float32(reading.rough_db))
-                    gap *= np.float32(DEGREES**-0.5) / wide_db
-                    product *= wide_db ** np.float32(2 / (DEGREES + 1))
-                else:
-                    gap *= sharp[rows]
-                    product *= blunt[rows]
+                gap *= sharp[rows]
+                product *= blunt[rows]
             gap *= gap
             gap += 1
             product *= gap
@@ -307,9 +298,7 @@ def _posterior(
     place = carriers[row]
     away_khz = np.abs(dial_khz - offsets_khz[place])
     expected = np.interp(away_khz, np.arange(curve.size) * STEP_KHZ, curve)
-    rest = np.array(
-        [r.quieting_db - e for r, e in zip(readings, expected, strict=True) if not r.taken]
-    )
+    rest = np.array([r.quieting_db for r in readings]) - expected
     return Posterior(
         around_mhz + offsets_khz / 1e3,
         joint.sum(axis=0),
@@ -318,5 +307,5 @@ def _posterior(
         prior[np.searchsorted(HALF_WIDTHS_KHZ, widths)],
         curve,
         float(around_mhz + offsets_khz[place] / 1e3),
-        float(np.sqrt(np.mean(rest**2))) if rest.size else 0.0,
+        float(np.sqrt(np.mean(rest**2))),
     )

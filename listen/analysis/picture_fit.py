@@ -43,15 +43,14 @@ PICTURE_REACH_KHZ = 250.0
 def fit_picture(readings: list[Reading], around_mhz: float, radio: Floats) -> Posterior:
     """The picture carrier that explains the readings, within 250 kHz of a first guess.
 
-    readings  the stops near it; those that another carrier holds say nothing here
+    readings  the stops near it
     radio     how wide this radio holds a carrier, as width.radio_weights gives it
     """
-    own = [reading for reading in readings if not reading.taken]
-    deep_db = max((reading.quieting_db for reading in own), default=30.0)
+    deep_db = max((reading.quieting_db for reading in readings), default=30.0)
     offsets_khz = np.arange(-PICTURE_REACH_KHZ, PICTURE_REACH_KHZ + GRID_KHZ, GRID_KHZ)
     prior = _width_prior(radio)
     log_like = np.log(prior)[:, None] + np.zeros(offsets_khz.size)
-    for reading in own:
+    for reading in readings:
         away_khz = np.abs(1e3 * (reading.dial_mhz - around_mhz) - offsets_khz)
         beyond = (away_khz - WIDTHS_KHZ[:, None]) / WALL_KHZ
         share = np.clip(beyond, 0.0, 1.0)
