@@ -23,12 +23,11 @@ import numpy as np
 from listen.analysis.curve import (
     DEGREES,
     GRID_KHZ,
-    REACH_KHZ,
-    STEP_KHZ,
     Floats,
     Posterior,
     Reading,
 )
+from listen.analysis.plateau import REACH_KHZ, STEP_KHZ
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
 
 WIDTHS_KHZ = np.arange(60.0, 181.0, 4.0)
