@@ -111,17 +111,6 @@ def test_coarser_steps_cost_certainty():
     assert fine < middle < coarse
 
 
-def test_a_taken_stop_only_bounds():
-    clear = sweep(98.0)
-    upper = [r if r.dial_mhz < 98.25 else Reading(r.dial_mhz, 30.0, taken=True) for r in clear]
-    found, without = fit(upper), fit([r for r in clear if r.dial_mhz < 98.25])
-    # A stop that something louder took says nothing of a weaker carrier under it.
-    assert found.mean_mhz == pytest.approx(without.mean_mhz, abs=1e-3)
-    # A taken stop that was hardly quieted does speak: the carrier is not there.
-    low = [r if r.dial_mhz < 98.25 else Reading(r.dial_mhz, 1.0, taken=True) for r in clear]
-    assert half_khz(fit(low)) < half_khz(without)
-
-
 def test_a_known_width_narrows_what_one_flank_leaves_open():
     one_flank = sweep(98.03, DIAL_MHZ[DIAL_MHZ <= 98.05])
     known = np.exp(-0.5 * ((HALF_WIDTHS_KHZ - HALF_ROAR_KHZ) / 8) ** 2)

@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from listen.analysis.curve import STEP_KHZ, Posterior, Reading, fit_carrier
+from listen.analysis.curve import Posterior, Reading, fit_carrier
 from listen.analysis.hiss import BANDS_HZ, Hiss
 from listen.analysis.measures import Measures
 from listen.analysis.outlook import Carrier, outlook
+from listen.analysis.plateau import STEP_KHZ
 from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.radio import Radio
 

@@ -23,7 +23,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from listen.analysis.curve import DEGREES, ROAR_DB, SLACK_DB, Floats, Reading
+from listen.analysis.curve import DEGREES, ROAR_DB, Floats, Reading
 from listen.analysis.width import HALF_WIDTHS_KHZ
 
 GRID_KHZ = 2.0  # of the carrier
@@ -98,7 +98,7 @@ def drawn(
     places = np.clip(np.rint(away - BEYOND_KHZ[0]), 0, BEYOND_KHZ[1] - BEYOND_KHZ[0])
     places = places.astype(np.intp)
     noise = _profiles(coarse)
-    quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
+    quietest_db = max((r.quieting_db for r in readings), default=30.0)
     logs = []
     for floor_db, plateau_db in product(FLOORS_DB[1::2] if coarse else FLOORS_DB, PLATEAU_DB):
         lowest_db = quietest_db + floor_db
@@ -125,12 +125,7 @@ def drawn(
 def _log_odds(
     reading: Reading, expected_db: NDArray[np.float32], scatter_db: NDArray[np.floating]
 ) -> NDArray[np.float32]:
-    """Log density of one reading over u; of a taken stop, only how far it is exceeded."""
-    half = (DEGREES + 1) / 2
-    if reading.taken:
-        gap = np.maximum(expected_db - (reading.quieting_db + SLACK_DB), 0) / CLIFF_DB
-        odds = -half * np.log1p(np.square(gap) / DEGREES)
-    else:
-        gap = (expected_db - reading.quieting_db) / scatter_db
-        odds = -half * np.log1p(np.square(gap) / DEGREES) - np.log(scatter_db)
+    """Log density of one reading over u."""
+    gap = (expected_db - reading.quieting_db) / scatter_db
+    odds = -(DEGREES + 1) / 2 * np.log1p(np.square(gap) / DEGREES) - np.log(scatter_db)
     return np.asarray(odds, dtype=np.float32)

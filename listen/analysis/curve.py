@@ -6,20 +6,14 @@ was measured: the sum over all the curves is the probability of each frequency. 
 is said of a cliff that no stop stands on, and the interval widens by itself where a flank is
 missing.
 
-A curve is the noise, as a share of the open-band roar, at an offset d from the carrier:
-
-    noise(d) = floor + foot(d) · mean over the swing of 1 / (1 + exp((half_width - |d|) / scale))
-    foot(d)  = 1 + overshoot · exp(-((|d| - half_width - reach) / spread)²)
-
-Far inside it falls exponentially, which in dB is a straight cliff; the floor is whatever
-hides the last of the hiss (the carrier's own noise, the line-in's, the programme); just
-beyond the cliff the radio roars a little louder than with no carrier at all.
+The curves are those of plateau.py with a floor: whatever hides the last of the hiss (the
+carrier's own noise, the line-in's, the programme).  A reading scatters about the nearest of
+them by what its clip's chance does, and on a cliff by what the family's cliff stands astray.
 
 Conventions
 -----------
 Dial positions and carriers are MHz, quieting dB (0 is the open-band roar).  A stop is either
-held by this carrier, open to it (nothing else is heard there), or taken by a stronger one;
-at a taken stop the carrier can only be weaker than what was heard.  Errors of a reading are
+held by this carrier or open to it: nothing else is heard there.  Errors of a reading are
 Student's t with 4 degrees of freedom, so that one bad stop does not move the answer.
 
 What it gives
@@ -31,72 +25,41 @@ It knows nothing of channels, programmes or people.
 """
 
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.dialerror import Kernel, without_error
+from listen.analysis.plateau import REACH_KHZ, STEP_KHZ, Family, family
 from listen.analysis.scatter import blur
 from listen.analysis.width import HALF_WIDTHS_KHZ
 
 Floats = NDArray[np.float64]
 
-STEP_KHZ = 2.0  # of the tabulated offsets
-REACH_KHZ = 600.0
 GRID_KHZ = 2.0  # of the carrier's frequency
-SCALES_KHZ = (2.5, 4.5, 8.0, 14.0)
-SWINGS_KHZ = (0.0, 18.0, 36.0)
-# What the foot of a cliff may do: overshoot (a power), and where, in kHz beyond the cliff.
-FEET = ((0.0, 20.0, 15.0), (0.45, 20.0, 18.0), (0.5, 42.0, 34.0), (1.2, 42.0, 34.0))
 ABOVE_DB = (-1.0, 0.0, 1.0, 2.5, 10.0)  # where the floor lies, beyond the quietest reading
 # Scatter of a reading about the best curve: the roar's, what a cliff adds per dB and at most,
 # and three that a plateau may have, since some programmes hide the floor and some do not.
 # Set by trials, docs/carrier-fit.md.
-ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.2, 3.0
+ROAR_DB, CLIFF_PER_DB, CLIFF_DB = 0.2, 0.06, 1.0
+ASTRAY_KHZ = 5.0  # what a cliff may stand elsewhere than any curve of the family has it
 PLATEAU_DB = (0.5, 1.4, 3.5)
-SLACK_DB = 3.0  # a taken stop may be this much noisier than the weaker carrier would be
 DEGREES = 4.0
+STRAY = 40.0  # squared distance over scatter and DEGREES from which a reading says no more
 # Of the finer family only what can matter is worked out.  A fifth of the carriers shows what.
 LOOK_EVERY, LOOK_WITHIN = 5, 14.0
 AT_ONCE = 8  # densities whose product stays far from the ends of float32
 
 
-@cache
-def _family(coarse: bool) -> tuple[NDArray[np.float32], Floats]:
-    """Noise without the floor, shape (offsets every STEP_KHZ, shapes), and half-widths."""
-    offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ, dtype=np.float32)
-    feet = FEET[1:3] if coarse else FEET
-    parts = np.meshgrid(
-        HALF_WIDTHS_KHZ[::2] if coarse else HALF_WIDTHS_KHZ,
-        SCALES_KHZ[1:3] if coarse else SCALES_KHZ,
-        SWINGS_KHZ[:2] if coarse else SWINGS_KHZ,
-        np.arange(len(feet)),
-        indexing="ij",
-    )
-    half_widths = parts[0].ravel()
-    half_width, scale, swing = (part.reshape(-1, 1).astype(np.float32) for part in parts[:3])
-    overshoot, reach, spread = (
-        np.array(feet, np.float32)[parts[3].reshape(-1, 1), k] for k in range(3)
-    )
-    noise = np.zeros((half_width.size, offset_khz.size), np.float32)
-    for side, share in ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25)):
-        inside = (half_width - np.abs(offset_khz + np.float32(side) * swing)) / scale
-        noise += np.float32(share) / (1 + np.exp(np.clip(inside, -60, 60)))
-    noise *= 1 + overshoot * np.exp(-(((offset_khz - half_width - reach) / spread) ** 2))
-    return np.ascontiguousarray(noise.T), half_widths
-
-
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One stop as the fit sees it: its dial, its quieting, and whose it is.
+    """One stop as the fit sees it: its dial and its quieting.
 
     rough_db  scatter of this reading beyond the usual, dB
     """
 
     dial_mhz: float
     quieting_db: float
-    taken: bool = False
     rough_db: float = 0.0
 
 
@@ -185,13 +148,14 @@ def fit_carrier(
                 it is not 0 the smaller family is fine enough
     """
     coarse = coarse or scatter_khz > 0
-    family, half_width = _family(coarse)
+    curves = family(coarse)
+    half_width = curves.half_width_khz
     step_khz = 2 * GRID_KHZ if coarse else GRID_KHZ
     offsets_khz = np.arange(-reach_khz, reach_khz + step_khz, step_khz)
     dial_khz = np.array([1e3 * (r.dial_mhz - around_mhz) for r in readings])
     away_khz = np.minimum(np.abs(dial_khz[:, None] - offsets_khz), REACH_KHZ)
     places = np.rint(away_khz / STEP_KHZ).astype(np.intp)
-    quietest_db = max((r.quieting_db for r in readings if not r.taken), default=30.0)
+    quietest_db = max((r.quieting_db for r in readings), default=30.0)
     prior = half_width_weights + 1e-6
     believed = np.log(prior[np.searchsorted(HALF_WIDTHS_KHZ, half_width)]).astype(np.float32)
     settings = [
@@ -203,24 +167,22 @@ def fit_carrier(
     if coarse:
         carriers, likely = np.arange(offsets_khz.size), [every] * len(settings)
     else:
-        carriers, likely = _worth_a_look(readings, places, family, believed, settings)
+        carriers, likely = _worth_a_look(readings, places, curves, believed, settings)
     parts = []
     for (floor_db, plateau_db), shapes in zip(settings, likely, strict=True):
         if shapes.size:
             like = _log_like(
-                *(readings, places[:, carriers], family[:, shapes], floor_db, plateau_db),
+                *(readings, places[:, carriers], curves, shapes, floor_db, plateau_db),
                 scatter_khz,
             )
             parts.append((like + believed[shapes], shapes, floor_db))
-    return _posterior(
-        parts, carriers, family, half_width, prior, readings, dial_khz, around_mhz, offsets_khz
-    )
+    return _posterior(parts, carriers, curves, prior, readings, dial_khz, around_mhz, offsets_khz)
 
 
 def _worth_a_look(
     readings: list[Reading],
     places: NDArray[np.intp],
-    family: NDArray[np.float32],
+    curves: Family,
     believed: NDArray[np.float32],
     settings: list[tuple[float, float]],
 ) -> tuple[NDArray[np.intp], list[NDArray[np.intp]]]:
@@ -229,10 +191,11 @@ def _worth_a_look(
     Every shape is tried at every LOOK_EVERY-th carrier; what comes nowhere within LOOK_WITHIN
     of the best is left out.
     """
+    every = np.arange(believed.size)
     looked = np.arange(0, places.shape[1], LOOK_EVERY)
     of_carrier, of_shape = [], []
     for setting in settings:
-        like = _log_like(readings, places[:, looked], family, *setting) + believed
+        like = _log_like(readings, places[:, looked], curves, every, *setting) + believed
         of_carrier.append(like.max(axis=1))
         of_shape.append(like.max(axis=0))
     least = float(np.max(of_shape)) - LOOK_WITHIN
@@ -245,7 +208,8 @@ def _worth_a_look(
 def _log_like(
     readings: list[Reading],
     places: NDArray[np.intp],
-    family: NDArray[np.float32],
+    curves: Family,
+    shapes: NDArray[np.intp],
     floor_db: float,
     plateau_db: float,
     scatter_khz: float = 0.0,
@@ -253,40 +217,41 @@ def _log_like(
     """Log density of all readings, shape (carriers, shapes).
 
     places  shape (readings, carriers): the offset of each reading, in STEP_KHZ
-    family  shape (offsets, shapes)
+    shapes  which curves
 
-    Student's t for a reading; of a taken one, only how far it is exceeded.  The densities are
-    multiplied, and one logarithm is taken of AT_ONCE of them.
+    The densities are multiplied, and one logarithm is taken of AT_ONCE of them.
     """
     if scatter_khz > 0:
-        return _log_like_scattered(readings, places, family, floor_db, plateau_db, scatter_khz)
+        return _log_like_scattered(
+            *(readings, places, curves.noise[:, shapes], floor_db, plateau_db), scatter_khz
+        )
     used = np.flatnonzero(np.bincount(places.ravel()))
     row_of = np.searchsorted(used, places)
-    expected_db = -10 * np.log10(family[used] + np.float32(10 ** (-floor_db / 10)))
+    noise = curves.noise[np.ix_(used, shapes)]
+    whole = noise + np.float32(10 ** (-floor_db / 10))
+    expected_db = -10 * np.log10(whole)
     scatter_db = ROAR_DB + CLIFF_PER_DB * np.abs(expected_db)
     np.clip(scatter_db, ROAR_DB, CLIFF_DB, out=scatter_db)
+    steep_db = curves.slope[np.ix_(used, shapes)] * noise / whole
+    scatter_db = np.hypot(scatter_db, np.float32(ASTRAY_KHZ) * steep_db)
     scatter_db[expected_db > floor_db - 2] = plateau_db
     sharp = np.float32(DEGREES**-0.5) / scatter_db
     blunt = scatter_db ** np.float32(2 / (DEGREES + 1))
-    log_like = np.zeros((places.shape[1], family.shape[1]), np.float32)
+    log_like = np.zeros((places.shape[1], shapes.size), np.float32)
     for start in range(0, len(readings), AT_ONCE):
         product = np.ones_like(log_like)
         for reading, rows in list(zip(readings, row_of, strict=True))[start : start + AT_ONCE]:
             gap = expected_db[rows]
-            if reading.taken:
-                gap -= np.float32(reading.quieting_db + SLACK_DB)
-                np.maximum(gap, 0, out=gap)
-                gap *= np.float32(DEGREES**-0.5 / CLIFF_DB)
+            gap -= np.float32(reading.quieting_db)
+            if reading.rough_db:
+                wide_db = np.hypot(scatter_db[rows], np.float32(reading.rough_db))
+                gap *= np.float32(DEGREES**-0.5) / wide_db
+                product *= wide_db ** np.float32(2 / (DEGREES + 1))
             else:
-                gap -= np.float32(reading.quieting_db)
-                if reading.rough_db:
-                    wide_db = np.hypot(scatter_db[rows], np.float32(reading.rough_db))
-                    gap *= np.float32(DEGREES**-0.5) / wide_db
-                    product *= wide_db ** np.float32(2 / (DEGREES + 1))
-                else:
-                    gap *= sharp[rows]
-                    product *= blunt[rows]
+                gap *= sharp[rows]
+                product *= blunt[rows]
             gap *= gap
+            np.minimum(gap, np.float32(STRAY), out=gap)
             gap += 1
             product *= gap
         log_like -= np.log(product)
@@ -297,25 +262,21 @@ def _log_like(
 def _log_like_scattered(
     readings: list[Reading],
     places: NDArray[np.intp],
-    family: NDArray[np.float32],
+    noise: NDArray[np.float32],
     floor_db: float,
     plateau_db: float,
     scatter_khz: float,
 ) -> NDArray[np.float32]:
     """The same where each stop was made somewhere about its reading: the mean over where."""
-    expected_db = -10 * np.log10(family + np.float32(10 ** (-floor_db / 10)))
+    expected_db = -10 * np.log10(noise + np.float32(10 ** (-floor_db / 10)))
     scatter_db = np.clip(ROAR_DB + CLIFF_PER_DB * np.abs(expected_db), ROAR_DB, CLIFF_DB)
     scatter_db[expected_db > floor_db - 2] = plateau_db
     power = np.float32(-(DEGREES + 1) / 2)
-    log_like = np.zeros((places.shape[1], family.shape[1]), np.float32)
+    log_like = np.zeros((places.shape[1], noise.shape[1]), np.float32)
     for reading, rows in zip(readings, places, strict=True):
-        if reading.taken:
-            gap = np.maximum(expected_db - np.float32(reading.quieting_db + SLACK_DB), 0) / CLIFF_DB
-            density = (1 + np.square(gap) / np.float32(DEGREES)) ** power
-        else:
-            wide_db = np.hypot(scatter_db, np.float32(reading.rough_db))
-            gap = (expected_db - np.float32(reading.quieting_db)) / wide_db
-            density = (1 + np.square(gap) / np.float32(DEGREES)) ** power / wide_db
+        wide_db = np.hypot(scatter_db, np.float32(reading.rough_db))
+        gap = np.square((expected_db - np.float32(reading.quieting_db)) / wide_db)
+        density = (1 + np.minimum(gap / np.float32(DEGREES), np.float32(STRAY))) ** power / wide_db
         log_like += np.log(blur(scatter_khz, STEP_KHZ, len(density))[rows] @ density)
     return log_like
 
@@ -323,8 +284,7 @@ def _log_like_scattered(
 def _posterior(
     parts: list[tuple[NDArray[np.float32], NDArray[np.intp], float]],
     carriers: NDArray[np.intp],
-    family: NDArray[np.float32],
-    half_width: Floats,
+    curves: Family,
     prior: Floats,
     readings: list[Reading],
     dial_khz: Floats,
@@ -333,6 +293,7 @@ def _posterior(
 ) -> Posterior:
     """The sum over all curves, and the likeliest one of them."""
     tops = [float(log_like.max()) for log_like, _, _ in parts]
+    half_width = curves.half_width_khz
     widths = half_width[np.flatnonzero(np.diff(half_width, prepend=0.0))]
     width_of = np.searchsorted(widths, half_width)
     joint = np.zeros((widths.size, offsets_khz.size))
@@ -344,13 +305,13 @@ def _posterior(
     joint /= joint.sum()
     log_like, shapes, floor_db = parts[int(np.argmax(tops))]
     row, column = np.unravel_index(int(np.argmax(log_like)), log_like.shape)
-    curve = -10 * np.log10(family[:, shapes[column]].astype(np.float64) + 10 ** (-floor_db / 10))
+    curve = -10 * np.log10(
+        curves.noise[:, shapes[column]].astype(np.float64) + 10 ** (-floor_db / 10)
+    )
     place = carriers[row]
     away_khz = np.abs(dial_khz - offsets_khz[place])
     expected = np.interp(away_khz, np.arange(curve.size) * STEP_KHZ, curve)
-    rest = np.array(
-        [r.quieting_db - e for r, e in zip(readings, expected, strict=True) if not r.taken]
-    )
+    rest = np.array([r.quieting_db for r in readings]) - expected
     return Posterior(
         around_mhz + offsets_khz / 1e3,
         joint.sum(axis=0),
@@ -359,5 +320,5 @@ def _posterior(
         prior[np.searchsorted(HALF_WIDTHS_KHZ, widths)],
         curve,
         float(around_mhz + offsets_khz[place] / 1e3),
-        float(np.sqrt(np.mean(rest**2))) if rest.size else 0.0,
+        float(np.sqrt(np.mean(rest**2))),
     )

@@ -24,6 +24,8 @@ from listen.radio import Radio
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
+BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
+BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
 PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
 SOUND_AGREES = 1.5  # several stops of one carrier say more than one, but not independently
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
@@ -106,6 +108,9 @@ def readings_of(
     own = set(run.held)
     others = [i for other in runs if other is not run for i in other.held]
     other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
+    open_mhz = np.array(
+        [s.dial_mhz for s, sound in zip(sweep.stops, sounds, strict=True) if sound.kind == "open"]
+    )
     low_mhz = sweep.stops[run.held[0]].dial_mhz - FLANK_MHZ
     high_mhz = sweep.stops[run.held[-1]].dial_mhz + FLANK_MHZ
     faint = deepest_db(run, sweep) < FAINT_DB
@@ -123,16 +128,32 @@ def readings_of(
             if sounds[i].kind not in ("open", "edge"):
                 continue  # another carrier's, or two at once: of this one it says nothing
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
-            gap = np.abs(other_mhz - stop.dial_mhz).min() if other_mhz.size else 9.0
-            contested = sounds[i].kind == "edge" and gap <= own_gap + 0.11
-            if faint and gap <= FLANK_MHZ and _level_over_db(sweep, i) > SPLATTER_DB:
+            if faint and _drowned(sweep, i, other_mhz):
                 continue  # too loud for so faint a carrier: another one's slope lies over it
+            near_mhz = other_mhz[np.abs(other_mhz - stop.dial_mhz) <= own_gap + 0.11]
+            contested = sounds[i].kind == "edge" and not _parted(stop.dial_mhz, near_mhz, open_mhz)
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = sweep.rough_db(i)
+        if other_mhz.size and np.abs(other_mhz - stop.dial_mhz).min() < BESIDE_OTHER_MHZ:
+            rough_db = float(np.hypot(rough_db, BESIDE_OTHER_DB))
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db=rough_db))
         used.append(i)
     return readings, used
+
+
+def _drowned(sweep: Survey, index: int, others_mhz: Floats) -> bool:
+    """Whether a stop is so loud that another carrier near it must be heard there."""
+    near = np.abs(others_mhz - sweep.stops[index].dial_mhz) <= FLANK_MHZ
+    return bool(near.any()) and _level_over_db(sweep, index) > SPLATTER_DB
+
+
+def _parted(dial_mhz: float, others_mhz: Floats, open_mhz: Floats) -> bool:
+    """Whether an open stop lies between a place and each of the others."""
+    return all(
+        ((open_mhz > min(dial_mhz, mhz)) & (open_mhz < max(dial_mhz, mhz))).any()
+        for mhz in others_mhz
+    )
 
 
 def _sounds_like(

@@ -359,9 +359,9 @@ def _stop_answers(
         own.append(weighed.mirror.run)
     for run in weighed.runs:  # a carrier's slopes are its own
         if run.side < 0 or run in own:
-            readings, used = readings_of(run, weighed.runs, weighed.sweep, weighed.sounds)
-            for reading, i in zip(readings, used, strict=True):
-                if weighed.sounds[i].kind == "edge" and not reading.taken:
+            _, used = readings_of(run, weighed.runs, weighed.sweep, weighed.sounds)
+            for i in used:
+                if weighed.sounds[i].kind == "edge":
                     side[i] = run
     answers = []
     for i, (stop, sound) in enumerate(zip(weighed.sweep.stops, weighed.sounds, strict=True)):

@@ -18,10 +18,11 @@ from typing import Literal, cast
 
 import numpy as np
 
-from listen.analysis.curve import STEP_KHZ, Posterior
+from listen.analysis.curve import Posterior
 from listen.analysis.evidence import Candidate
 from listen.analysis.locate import Weighed, is_find, switch_at, weigh
 from listen.analysis.measures import Measures
+from listen.analysis.plateau import STEP_KHZ
 from listen.analysis.runs import Run
 from listen.radio import Radio
 

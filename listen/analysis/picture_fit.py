@@ -23,12 +23,11 @@ import numpy as np
 from listen.analysis.curve import (
     DEGREES,
     GRID_KHZ,
-    REACH_KHZ,
-    STEP_KHZ,
     Floats,
     Posterior,
     Reading,
 )
+from listen.analysis.plateau import REACH_KHZ, STEP_KHZ
 from listen.analysis.scatter import bell
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
 
@@ -46,19 +45,18 @@ def fit_picture(
 ) -> Posterior:
     """The picture carrier that explains the readings, within 250 kHz of a first guess.
 
-    readings  the stops near it; those that another carrier holds say nothing here
+    readings  the stops near it
     radio     how wide this radio holds a carrier, as width.radio_weights gives it
     scatter_khz  how far a stop is from what was read off the dial, one standard deviation
     """
-    own = [reading for reading in readings if not reading.taken]
-    deep_db = max((reading.quieting_db for reading in own), default=30.0)
+    deep_db = max((reading.quieting_db for reading in readings), default=30.0)
     offsets_khz = np.arange(-PICTURE_REACH_KHZ, PICTURE_REACH_KHZ + GRID_KHZ, GRID_KHZ)
     prior = _width_prior(radio)
     log_like = np.log(prior)[:, None] + np.zeros(offsets_khz.size)
     scatter = bell(scatter_khz, GRID_KHZ)
     aside = scatter.size // 2  # a stop may have been made so many cells away
     wider_khz = offsets_khz[0] + GRID_KHZ * np.arange(-aside, offsets_khz.size + aside)
-    for reading in own:
+    for reading in readings:
         away_khz = np.abs(1e3 * (reading.dial_mhz - around_mhz) - wider_khz)
         beyond = (away_khz - WIDTHS_KHZ[:, None]) / WALL_KHZ
         share = np.clip(beyond, 0.0, 1.0)

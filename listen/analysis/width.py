@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-HALF_WIDTHS_KHZ = np.arange(66.0, 331.0, 6.0)
+HALF_WIDTHS_KHZ = np.arange(66.0, 431.0, 4.0)
 BASIC_KHZ = np.arange(90.0, 261.0, 5.0)
 SLOPES = np.arange(0.008, 0.041, 0.004)
 STRENGTHS_DB = np.arange(6.0, 61.0, 2.0)

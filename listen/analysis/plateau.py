@@ -1,0 +1,101 @@
+"""What a radio's hiss does as its dial passes a carrier: the curves that a fit chooses among.
+
+A limiter and a discriminator hear a carrier d away from the passband's middle with a
+carrier-to-noise ratio that falls as a power of the distance once the skirts weaken it:
+
+    ratio(d) = half · (half_width / |d|)^steep
+
+While the ratio is large they are quiet.  Three things bring the hiss back, and each is a
+function of the ratio alone:
+
+    lost(d)   = exp(-ratio)                   how often noise outgrows the carrier (the envelope
+                                              of Gaussian noise is Rayleigh distributed)
+    noise(d)  = lost · (1 + lift · (1 - lost))      the roar, and clicks on top of it: every
+                                              change between carrier and noise is a jump of d
+              + leak · (1 - lost) / (1 + ratio²)    noise beside the carrier, brought down to
+                                              audio by whatever is not straight: the
+                                              discriminator's bend, the limiter's leak
+
+as shares of the open band's roar.  `half` is the ratio at which the first of them is half the
+roar, so that half_width is where hiss is 3 dB under it.  The programme swings the carrier: the
+curve is averaged over three places of it.
+
+Source: lost, S. O. Rice's "statistical properties of a sine wave plus random noise" (from
+memory); the second order of the leak, that the square of a narrow noise has half its power
+near nought, textbook; sizes of lift and leak, read off model benches (docs/carrier-fit.md).
+
+Conventions
+-----------
+Offsets are kHz from the carrier, 0 upward; noise is a power, the floor left out.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from listen.analysis.width import HALF_WIDTHS_KHZ
+
+STEP_KHZ = 2.0  # of the tabulated offsets
+REACH_KHZ = 600.0
+STEEPS = (7.0, 9.0, 11.5, 15.0)
+SWING_KHZ = 10.0
+# (lift, leak): both grow with a carrier's strength, until the discriminator's range ends.
+FEET = ((1.2, 0.004), (3.0, 0.03), (4.0, 0.12), (5.5, 0.35), (6.0, 0.9), (1.0, 0.2), (1.0, 0.9))
+PLACES = ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25))  # of a swing, and their shares
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Family:
+    """Curves side by side.
+
+    noise          shape (offsets every STEP_KHZ, curves), the floor left out
+    slope          likewise: dB a kHz at which it rises there
+    half_width_khz shape (curves,), rising
+    """
+
+    noise: NDArray[np.float32]
+    slope: NDArray[np.float32]
+    half_width_khz: NDArray[np.float64]
+
+
+def noise_share(
+    offset_khz: NDArray[np.floating],
+    half_width_khz: NDArray[np.floating] | float,
+    steep: NDArray[np.floating] | float,
+    lift: NDArray[np.floating] | float,
+    leak: NDArray[np.floating] | float,
+) -> NDArray[np.floating]:
+    """The hiss at offsets, as a share of the roar; all broadcast together."""
+    half_lost = (1 + lift - np.sqrt(1 + np.square(lift))) / (2 * lift)
+    noise = np.zeros(1, np.float32)
+    for side, share in PLACES:
+        away = np.abs(offset_khz + side * SWING_KHZ)
+        ratio = -np.log(half_lost) * (half_width_khz / np.maximum(away, 1.0)) ** steep
+        lost = np.exp(-np.minimum(ratio, 80.0))
+        kept = 1 - lost
+        noise = noise + share * (lost * (1 + lift * kept) + leak * kept / (1 + ratio**2))
+    return noise
+
+
+@cache
+def family(coarse: bool) -> Family:
+    """All curves, or a smaller family for what need not be known to kilohertz."""
+    offset_khz = np.arange(0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
+    feet = np.array(FEET[:5:2] if coarse else FEET)
+    parts = np.meshgrid(
+        HALF_WIDTHS_KHZ[::2] if coarse else HALF_WIDTHS_KHZ,
+        STEEPS[1::2] if coarse else STEEPS,
+        np.arange(len(feet)),
+        indexing="ij",
+    )
+    half_width, steep = (part.reshape(-1, 1) for part in parts[:2])
+    foot = feet[parts[2].ravel()]
+    noise = noise_share(offset_khz, half_width, steep, foot[:, :1], foot[:, 1:])
+    slope = np.gradient(10 * np.log10(noise + 1e-9), STEP_KHZ, axis=1)
+    return Family(
+        np.ascontiguousarray(noise.T, dtype=np.float32),
+        np.ascontiguousarray(slope.T, dtype=np.float32),
+        half_width.ravel(),
+    )

@@ -1,0 +1,56 @@
+"""Which stops a carrier is fitted to, on sweeps laid out by hand."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from listen.analysis.evidence import BESIDE_OTHER_DB, readings_of
+from listen.analysis.runs import Run
+
+# A console at 98.0, its edges, and a station at 98.5; stops of 100 kHz.
+DIAL_MHZ = np.round(97.7 + 0.1 * np.arange(11), 1)
+
+
+def laid_out(kinds, quieting_db):
+    stops = tuple(SimpleNamespace(dial_mhz=float(mhz), console="on") for mhz in DIAL_MHZ)
+    sounds = tuple(
+        SimpleNamespace(kind=kind, loud_db=0.0 if mhz > 98.25 else -9.0)
+        for mhz, kind in zip(DIAL_MHZ, kinds, strict=True)
+    )
+    roar = SimpleNamespace(muting=None, muted=np.zeros(len(stops), bool))
+    sweep = SimpleNamespace(
+        stops=stops,
+        roar=roar,
+        quieting_db=np.array(quieting_db, float),
+        rough_db=lambda index: 0.0,
+    )
+    return sweep, sounds
+
+
+def dials(readings):
+    return [reading.dial_mhz for reading in readings]
+
+
+@pytest.mark.parametrize("between, used", [("open", True), ("edge", False)])
+def test_an_edge_is_contested_only_where_no_open_stop_parts_it_from_the_other(between, used):
+    kinds = ["open", "open", "edge", "programme", "edge", between, *["programme"] * 4, "open"]
+    quieting_db = [0, 0, 6, 40, 6, -1 if used else 5, 20, 40, 40, 20, 0]
+    sweep, sounds = laid_out(kinds, quieting_db)
+    console, station = Run((3,), 1, "programme"), Run((6, 7, 8, 9), -1, "programme")
+    readings, indices = readings_of(console, (console, station), sweep, sounds)
+    assert (98.1 in dials(readings)) == used
+    assert 97.9 in dials(readings)  # the other edge is nobody else's
+    assert not set(indices) & set(station.held)
+
+
+def test_a_stop_near_another_carrier_is_less_certain():
+    kinds = ["open", "open", "edge", "programme", "edge", "open", *["programme"] * 4, "open"]
+    sweep, sounds = laid_out(kinds, [0, 0, 6, 40, 6, -1, 20, 40, 40, 20, 0])
+    console, station = Run((3,), 1, "programme"), Run((6, 7, 8, 9), -1, "programme")
+    readings, _ = readings_of(console, (console, station), sweep, sounds)
+    rough_db = {reading.dial_mhz: reading.rough_db for reading in readings}
+    assert rough_db[97.7] == 0  # 600 kHz from the station's first stop
+    assert rough_db[98.1] == rough_db[98.0] == BESIDE_OTHER_DB
+    alone, _ = readings_of(console, (console,), sweep, sounds)
+    assert all(reading.rough_db == 0 for reading in alone)
