@@ -97,7 +97,8 @@ def checked_paths(paths: str | Path | Iterable[str | Path]) -> list[Path]:
             )
         if not path.parent.is_dir():
             raise CannotWrite(
-                f"the picture cannot be written to {path}: there is no folder {path.parent}"
+                f"the picture cannot be written to {path} (there is no folder {path.parent}): name "
+                "another place"
             )
         if path.is_dir():
             raise CannotWrite(f"{path} is a folder: give the picture another name")
