@@ -31,6 +31,7 @@ class StopAnswer:
                   that is louder; None if none is heard
     buzz_hz       the field rate whose buzz is heard, or None
     why           what `heard` rests on, as a clause
+    dial_error_khz  what the dial showed there less the truth, as far as it is known
     """
 
     file: str
@@ -46,6 +47,12 @@ class StopAnswer:
     hum_hz: float | None = None
     buzz_hz: float | None = None
     why: str = ""
+    dial_error_khz: float = 0.0
+
+    @property
+    def true_mhz(self) -> float:
+        """Where the radio truly stood, MHz."""
+        return self.dial_mhz - self.dial_error_khz / 1e3
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from typing import Any
 from listen.analysis.answer import Location
 from listen.analysis.destanswer import Check, Destination, Destinations, LeftOut, Near
 from listen.analysis.destwords import headline, next_step, reasons, set_warnings
-from listen.analysis.occupied import OnAir, stations_of, unvisited
+from listen.analysis.occupied import OnAir, shown_mhz, stations_of, unvisited
 from listen.analysis.setfit import ConsoleSignal, console_of, set_fit
 from listen.channels import Channel, channels, in_aeronautical_band, plan
 from listen.channels.frequency import AERONAUTICAL_MHZ
@@ -184,8 +184,9 @@ def _check(
 ) -> Check | None:
     """How the radio verifies the move: directly, by the mirror, by the image, or not at all."""
     low_mhz, high_mhz = radio.band_mhz
-    if low_mhz <= sound_mhz <= high_mhz:
-        return Check("direct", round(sound_mhz, 4), True)
+    shown = shown_mhz(location, sound_mhz)
+    if low_mhz <= shown <= high_mhz:
+        return Check("direct", round(shown, 4), True)
     ways = []
     mirror_mhz = 2 * channel.picture_mhz - sound_mhz
     ways.append(Check("mirror", round(mirror_mhz, 4), _sends_mirror(location)))
@@ -198,9 +199,9 @@ def _check(
             way: Oscillator = "above" if oscillator == "above" else "below"
             ways.append(Check("image", round(dial_mhz, 4), side is not None, way))
     free = [
-        check
+        replace(check, dial_mhz=round(shown_mhz(location, check.dial_mhz), 4))
         for check in ways
-        if low_mhz <= check.dial_mhz <= high_mhz
+        if low_mhz <= shown_mhz(location, check.dial_mhz) <= high_mhz
         and all(abs(one.mhz - check.dial_mhz) > ON_SOUND_MHZ for one in on_air)
     ]
     return max(free, key=lambda check: check.sure, default=None)
@@ -215,14 +216,14 @@ def _sends_mirror(location: Location) -> bool:
         return False
     mirror_mhz = 2 * picture_mhz - sound_mhz
     own = (stop for stop in location.stops if stop.heard == "console")
-    return any(abs(stop.dial_mhz - mirror_mhz) < ON_SOUND_MHZ for stop in own)
+    return any(abs(stop.true_mhz - mirror_mhz) < ON_SOUND_MHZ for stop in own)
 
 
 def _side_heard(location: Location) -> Oscillator | None:
     """The oscillator's side, where the console itself was heard as an image."""
     if location.heard_as != "image" or location.sound_carrier_mhz is None:
         return None
-    own = [stop.dial_mhz for stop in location.stops if stop.heard == "console"]
+    own = [stop.true_mhz for stop in location.stops if stop.heard == "console"]
     if not own:
         return None
     return "above" if sum(own) / len(own) < location.sound_carrier_mhz else "below"

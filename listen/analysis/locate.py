@@ -388,6 +388,7 @@ def _stop_answers(
                 hum_hz=comb.hum_hz(mains_hz) if comb else None,
                 buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
                 why=sound.why,
+                dial_error_khz=weighed.error.mean_khz,
             )
         )
     return tuple(answers)

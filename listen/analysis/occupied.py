@@ -2,13 +2,14 @@
 
 Conventions
 -----------
-Frequencies are true MHz.  A stop's dial is taken for the truth: the dial's error is small
-against the widths asked about.  A place counts as visited where a stop that could be used
+Frequencies are true MHz: of a stop counts where the radio truly stood, as far as the stations
+tell it, not what its dial showed.  A place counts as visited where a stop that could be used
 stands within REACH_MHZ, as far as a radio's passband shows a carrier (150 to 280 kHz wide).
 
 What it gives
 -------------
 stations_of   the carriers on the air that are not the console's
+shown_mhz     what the dial shows where a carrier is heard
 unvisited     the parts of a stretch that no stop tells of
 """
 
@@ -44,10 +45,10 @@ def stations_of(location: Location, radio: Radio) -> tuple[OnAir, ...]:
     found = [OnAir(mhz, True) for mhz in radio.known_stations_mhz]
     for fit in location.others:
         stops = [location.stops[i] for i in fit.stops]
-        near = min(stops, key=lambda s: abs(s.dial_mhz - fit.centre_mhz), default=None)
+        near = min(stops, key=lambda s: abs(s.true_mhz - fit.centre_mhz), default=None)
         if near is not None and near.heard in ("station", "unclear"):
             found.append(OnAir(fit.centre_mhz, near.heard == "station"))
-    found += [OnAir(stop.dial_mhz, True) for stop in location.stops if stop.heard == "station"]
+    found += [OnAir(stop.true_mhz, True) for stop in location.stops if stop.heard == "station"]
     kept: list[OnAir] = []
     for one in found:
         if all(abs(one.mhz - other.mhz) >= SAME_STATION_MHZ for other in kept):
@@ -55,11 +56,17 @@ def stations_of(location: Location, radio: Radio) -> tuple[OnAir, ...]:
     return tuple(sorted(kept, key=lambda one: one.mhz))
 
 
+def shown_mhz(location: Location, true_mhz: float) -> float:
+    """What the dial shows at a true place, by its error at the nearest stop."""
+    near = min(location.stops, key=lambda s: abs(s.true_mhz - true_mhz), default=None)
+    return true_mhz if near is None else true_mhz + near.dial_error_khz / 1e3
+
+
 def unvisited(
     location: Location, low_mhz: float, high_mhz: float
 ) -> tuple[tuple[float, float], ...]:
     """The parts of low_mhz to high_mhz that no usable stop tells of, rising."""
-    visited = (s.dial_mhz for s in location.stops if s.heard not in ("muted", "spoiled"))
+    visited = (s.true_mhz for s in location.stops if s.heard not in ("muted", "spoiled"))
     return gaps(low_mhz, high_mhz, visited)
 
 
