@@ -9,6 +9,7 @@ import shlex
 import subprocess
 import sys
 import threading
+from time import monotonic, sleep
 from typing import TextIO
 
 from listen.errors import BadDial
@@ -21,7 +22,7 @@ WORDS = {
     "SILENT": "No sound at all.",
 }
 WAITING = 2  # sentences that may wait; what is older is no longer true
-LONGEST_S = 60.0
+LONGEST_S, LAST_S = 60.0, 15.0
 WHAT_IT_IS = "name the program, and it is given each sentence as its last argument"
 
 
@@ -53,12 +54,19 @@ class Speaker:
         while self._waiting.qsize() >= WAITING:
             try:
                 self._waiting.get_nowait()
+                self._waiting.task_done()
             except queue.Empty:
                 break
         self._waiting.put(text)
         if self._worker is None:
             self._worker = threading.Thread(target=self._run, daemon=True)
             self._worker.start()
+
+    def finish(self, most_s: float = LAST_S) -> None:
+        """Let the last sentences come to their end."""
+        ends_s = monotonic() + most_s
+        while self._waiting.unfinished_tasks and not self.failed and monotonic() < ends_s:
+            sleep(0.05)
 
     def _run(self) -> None:
         while not self.failed:
@@ -77,6 +85,7 @@ class Speaker:
                 return
             if done.returncode != 0:
                 self.failed = f"it ended with status {done.returncode}"
+            self._waiting.task_done()
 
 
 class Prompts:
@@ -112,6 +121,11 @@ class Prompts:
             return None
         self._complained = True
         return f"Nothing is spoken: of the program after --say-with, {self._speaker.failed}."
+
+    def finish(self) -> None:
+        """Let what is being spoken come to its end."""
+        if self._speaker is not None:
+            self._speaker.finish()
 
     def _tell(self, text: str) -> None:
         if self._bell:

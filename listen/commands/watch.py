@@ -16,6 +16,7 @@ from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_view import MeterView
 from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
+from listen.commands.prompts import Prompts
 from listen.commands.screen import sentence
 from listen.commands.trimlog import go_on
 from listen.errors import BadDial, BadFolder, ListenError
@@ -185,7 +186,7 @@ def _live(
             )
             stack.enter_context(unechoed())
             keys = Keys()
-            view = stack.enter_context(MeterView("drift", bell))
+            view = stack.enter_context(MeterView("drift", Prompts(bell)))
             for said in watcher.begin():
                 view.say(said)
             view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))
