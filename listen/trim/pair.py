@@ -33,6 +33,7 @@ class PictureSearch:
         self._places = [
             (what, words.on_grid(mhz + error_mhz, radio))
             for what, mhz in words.pair_places(leg, route, left)
+            if route.heard_as != "mirror"  # the picture lies elsewhere than the mirror's shift says
             if low_mhz - EDGE_MHZ <= mhz + error_mhz <= high_mhz + EDGE_MHZ
         ]
         self.moved = words.PAIRS["unheard" if self._places else "deaf"]
