@@ -181,4 +181,4 @@ def _drawn(heard_db: Mapping[float, float], fit: Posterior) -> Drawn:
     """A round's stops by every curve, about where its own fit puts the carrier."""
     prior = np.interp(HALF_WIDTHS_KHZ, fit.half_width_khz, fit.width_prior)
     readings = [Reading(mhz, db) for mhz, db in sorted(heard_db.items())]
-    return drawn(readings, fit.mean_mhz, fit.spread_khz, prior)
+    return drawn(readings, fit.mean_mhz, fit.spread_khz, prior, coarse=True)
