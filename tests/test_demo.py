@@ -117,14 +117,16 @@ def test_it_says_what_it_is_what_it_found_and_what_to_try(shown):
 
 def test_the_move_it_states_is_the_one_that_the_benches_made(shown):
     _, done = shown
-    moved = re.search(r"moved down by (\S+) MHz \(between (\S+) and (\S+)\)", done.stdout)
-    stated, least, most = map(float, moved.groups())
+    number = r"(-[\d.]+) MHz"
+    words = rf"^Moved\. .* {number} \(95 %: {number} to {number}\)"
+    stated, least, most = map(float, re.search(words, done.stdout, re.M).groups())
     benches = [demo_bench(False), demo_bench(True)]
-    true_mhz = benches[0].console.true_sound_mhz - benches[1].console.true_sound_mhz
+    true_mhz = benches[1].console.true_sound_mhz - benches[0].console.true_sound_mhz
     assert least < true_mhz < most
     assert least < stated < most
-    nominal_mhz = by_name("au-air:5").sound_mhz - by_name("au-air:4").sound_mhz
-    assert f"from au-air:5 to au-air:4 it is {nominal_mhz:.2f}" in done.stdout
+    assert "On target: au-air:4, sound 100.75 MHz" in done.stdout
+    nominal_mhz = by_name("au-air:4").sound_mhz - by_name("au-air:5").sound_mhz
+    assert f"From au-air:5 to au-air:4 it is {nominal_mhz:.3f} MHz." in done.stdout
 
 
 def test_progress_comes_as_plain_lines_where_it_is_piped(shown):

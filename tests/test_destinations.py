@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from listen.analysis.answer import CarrierFit, FittingChannel, Location, StopAnswer
 from listen.analysis.destinations import destinations
 from listen.analysis.destwords import listed
-from listen.analysis.occupied import REACH_MHZ, gaps
+from listen.analysis.dialerror import steady
+from listen.analysis.occupied import REACH_MHZ, gaps, unvisited
 from listen.analysis.setfit import console_of, set_fit
 from listen.channels import by_name, channels, plans, systems
 from listen.errors import BadDial, UnknownChannel
@@ -479,3 +480,22 @@ def test_without_a_set_every_plan_is_considered_and_that_is_said():
     assert answer.warnings[0].startswith("No --set was given")
     assert listed(["a"]) == "a"
     assert listed(["a", "b", "c"], "or") == "a, b or c"
+
+
+def test_what_was_visited_is_where_the_radio_stood_not_what_its_dial_showed():
+    """A dial 300 kHz high that was set to 100.0 stood on 99.7, and reached 99.55 to 99.85."""
+    told = replace(place("au-air:4", stops=(stop(100.0),)), error=steady(300.0))
+    parts = unvisited(told, 99.4, 100.4)
+    assert parts == (pytest.approx((99.4, 99.55)), pytest.approx((99.85, 100.4)))
+
+
+def test_where_a_move_is_verified_is_said_in_the_dials_own_figures():
+    """Australian channel 4 has its sound on 100.75; the dial shows 120 kHz more."""
+    plain = place("au-air:5", stations=(90.0,))
+    off = replace(plain, error=steady(120.0))
+    found = [destinations(one, Radio(), ["au-air"]) for one in (plain, off)]
+    shown = [
+        next(one.check.dial_mhz for one in answer.ranked if one.channel.label == "4")
+        for answer in found
+    ]
+    assert shown == [pytest.approx(100.75), pytest.approx(100.87)]

@@ -7,7 +7,7 @@ each carrier stands is known because the test put it there.
 import numpy as np
 import pytest
 
-from listen.analysis.cliffs import drawn
+from listen.analysis.cliffs import beside_others, drawn
 from listen.analysis.curve import Reading
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
 from listen.analysis.width import HALF_WIDTHS_KHZ
@@ -88,3 +88,37 @@ def test_an_interval_holds_its_share_of_even_chances():
     even = Distance(np.arange(-50.0, 51.0), np.full(101, 1 / 101))
     low, high = even.interval_khz(0.5)
     assert high - low == pytest.approx(50.5)
+
+
+def test_a_cliff_that_a_station_bends_tells_less():
+    """The upper cliff is bent by a station at 98.4: of the lower one alone the shift is told."""
+
+    def readings(moved_khz, bent_db):
+        edges_khz = [(100.0 * n, abs(100.0 * n - moved_khz)) for n in range(-5, 4)]
+        heard = [
+            Reading(AROUND_MHZ + n / 1e3, float(np.clip(220.0 - away, 0, 45)))
+            for n, away in edges_khz
+        ]
+        return [
+            Reading(r.dial_mhz, r.quieting_db - bent_db) if r.dial_mhz > 98.15 else r for r in heard
+        ]
+
+    def told(others_mhz):
+        first = beside_others(readings(-5.0, 0.0), others_mhz)
+        second = beside_others(readings(5.0, 18.0), others_mhz)
+        both = [drawn(one, AROUND_MHZ, 10.0, EVEN) for one in (first, second)]
+        return distance(*both, same_radio=True)
+
+    warned, unwarned = told([98.4, 98.5]), told([])
+    low, high = warned.interval_khz()
+    assert low <= 10.0 <= high
+    low, high = unwarned.interval_khz()
+    assert not low <= 10.0 <= high  # the bent stop is believed, and the answer is wrong
+
+
+def test_only_what_is_bent_beside_another_carrier_is_trusted_less():
+    heard = [Reading(98.0, 45.0), Reading(98.1, 43.0), Reading(98.2, 20.0), Reading(98.3, -0.1)]
+    rough_db = [one.rough_db for one in beside_others(heard, [98.4])]
+    assert rough_db == [0.0, 0.0, 12.0, 0.3]
+    assert beside_others(heard, [98.6]) == heard
+    assert beside_others(heard, []) == heard

@@ -17,7 +17,7 @@ from listen.analysis.locate import locate
 from listen.cli import main
 from listen.clip import Clip
 from listen.errors import CannotRead
-from listen.folder import read_folder
+from listen.folder import audio, read_folder
 from listen.folder.audio import lasts_s
 
 RATE_HZ = 8000
@@ -197,3 +197,32 @@ def test_a_recordings_length_is_read_off_its_header(tmp_path):
     (tmp_path / "empty.wav").write_bytes(b"")
     with pytest.raises(CannotRead, match=r"empty.wav cannot be used: the file is empty"):
         lasts_s(tmp_path / "empty.wav")
+
+
+def test_a_long_take_is_opened_once_for_all_its_stops(tmp_path, monkeypatch):
+    """In any order of the rows, the parts are those that each row alone would give."""
+    rng = np.random.default_rng(4)
+    sound = (0.1 * rng.standard_normal((RATE_HZ * 30, 1))).astype(np.float32)
+    soundfile.write(tmp_path / "take.mp3", sound, RATE_HZ)
+    starts_s = (0.0, 5.0, 12.5, 2.0, 25.0, 25.0)
+    alone = [audio.read_part(tmp_path / "take.mp3", at_s, at_s + 3) for at_s in starts_s]
+    opened = []
+    whole = soundfile.SoundFile
+    monkeypatch.setattr(soundfile, "SoundFile", lambda path: opened.append(path) or whole(path))
+    with audio.Held() as held:
+        for one, at_s in zip(alone, starts_s, strict=True):
+            part = audio.read_part(tmp_path / "take.mp3", at_s, at_s + 3, held)
+            assert not part.spoiled
+            assert len(part.samples) == 3 * RATE_HZ
+            # A decoder that arrives from elsewhere may round the last bit of a float otherwise.
+            np.testing.assert_allclose(part.samples, one.samples, atol=1e-6)
+    assert len(opened) == 1
+
+
+def test_a_recording_that_was_written_anew_is_opened_anew(tmp_path):
+    path = tmp_path / "take.wav"
+    with audio.Held() as held:
+        for level in (0.25, 0.5):
+            soundfile.write(path, np.full((int(level * RATE_HZ * 8), 1), level), RATE_HZ)
+            part = audio.read_part(path, 0.0, 1.0, held)
+            assert part.samples[0, 0] == level

@@ -231,14 +231,14 @@ def test_a_thinking_walk_is_judged_by_the_stops_it_chose():
 
 
 def test_benches_judged_otherwise_are_never_mixed(tmp_path):
-    Kept(tmp_path, "code a").add([record(1, 5.0)])
-    assert Kept(tmp_path, "code a").records == [record(1, 5.0)]
+    Kept(tmp_path, "code a", Record.from_dict).add([record(1, 5.0)])
+    assert Kept(tmp_path, "code a", Record.from_dict).records == [record(1, 5.0)]
     with pytest.raises(BadFolder, match=r"judged in another way \(code a; this is code b\)"):
-        Kept(tmp_path, "code b")
-    assert Kept(tmp_path, None).how == "code a"
+        Kept(tmp_path, "code b", Record.from_dict)
+    assert Kept(tmp_path, None, Record.from_dict).how == "code a"
     (tmp_path / RECORDS).write_text('{"seed": 1}\n')
     with pytest.raises(BadFolder, match=r"jsonl:1 is no judged bench .*: delete that line"):
-        Kept(tmp_path, "code a")
+        Kept(tmp_path, "code a", Record.from_dict)
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from trim_person import CONSOLE, OPEN_MHZ, Person, begun, station
 from listen.analysis.dialerror import steady
 from listen.channels import by_name
 from listen.radio import Radio
+from listen.simulate.receiver import Receiver
 from listen.trim import route_to
 
 GOAL = by_name("au-air:4")  # sound on 100.75
@@ -180,3 +181,22 @@ def test_where_it_goes_on_is_where_it_was_heard_last():
     assert person.guide.carries_on_from_mhz is None
     assert person.work(lambda p: p.said("after 101.2"), 40.0)
     assert person.guide.carries_on_from_mhz == pytest.approx(101.0 - 0.04)
+
+
+def test_a_goal_below_the_dial_is_reached_by_its_image():
+    """US channel 4, sound on 71.75: heard on 93.15 by a radio whose oscillator runs below."""
+    goal, radio = by_name("us-air:4"), Radio(step_khz=100.0, oscillator="below")
+    console = replace(CONSOLE, sound_mhz=72.15, spacing_mhz=4.5, strength_db=45.0)
+    guide = begun(route_to(goal, radio, from_mhz=72.15, spacing_mhz=4.5), radio)
+    receiver = Receiver(oscillator="below", image_rejection_db=15.0)
+    person = Person(guide, turns=-50.0, stops=71.75, console=console, receiver=receiver)
+    assert person.said("the image is listened to, near 93.15 MHz")
+    assert person.work()
+    assert {round(mhz, 1) for mhz in person.walked} >= {93.6, 93.4, 93.2}
+    assert person.said("it runs the right way")
+    left = guide.left
+    true_left_khz = 1e3 * (71.75 - person.sound_mhz)
+    assert left.interval_95_khz[0] <= true_left_khz <= left.interval_95_khz[1]
+    assert left.left_khz == pytest.approx(true_left_khz, abs=24)  # as for a direct carrier above
+    assert left.sound_mhz == pytest.approx(person.sound_mhz, abs=0.024)
+    assert guide.carries_on_from_mhz == pytest.approx(71.8, abs=0.1)

@@ -1,6 +1,7 @@
 """`listen trim` from recordings, and what it refuses."""
 
 import csv
+import json
 import re
 from dataclasses import replace
 
@@ -63,6 +64,20 @@ def test_a_long_take_is_guided_as_it_was_heard(take, capsys, tmp_path):
     assert seconds == sorted(seconds)
     (result,) = [row for row in rows if row["left_khz"]]
     assert float(result["left_low_khz"]) < 10 < float(result["left_high_khz"])
+
+
+def test_with_json_each_line_is_an_event_and_the_last_the_result(take, capsys):
+    words = ("--replay", take / "take.flac", "--marks", take / "marks.csv", "--json")
+    assert trim("--to", "au-air:4", "--from", "101.2", *words) == 0
+    events = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert {one["event"] for one in events} == {"say", "meter", "result"}
+    last = events[-1]
+    assert (last["event"], last["schema"], last["on_target"]) == ("result", "listen.trim/1", True)
+    assert last["target"] == {"plan": "au-air", "channel": "4", "sound_mhz": 100.75}
+    low, high = last["left_interval_95_khz"]
+    assert low < 10 < high
+    assert last["sound_carrier_mhz"] == pytest.approx(100.75 - last["left_khz"] / 1e3, abs=1e-4)
+    assert any(one.get("text", "").startswith("On target: ") for one in events)
 
 
 def test_a_folder_is_replayed_and_nothing_in_it_changes(tmp_path, capsys):

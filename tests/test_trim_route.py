@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listen.channels import by_name
+from listen.channels import by_name, channels
 from listen.errors import BadDial
 from listen.radio import Radio
 from listen.trim import ladder, nearest_stop, route_to
@@ -79,7 +79,10 @@ def test_a_trimmer_can_be_asked_for_and_waiting_needs_no_ladder():
 @pytest.mark.parametrize(
     ("name", "says"),
     [
-        ("us-air:2", r"59\.75 MHz cannot be heard on a dial from 87\.5 to 108"),
+        (
+            "us-air:2",
+            r"59\.75 MHz cannot be heard on a dial from 87\.5 to 108 MHz, nor by an image",
+        ),
         ("uk-vhf-405:9", "is AM, which an FM radio cannot play"),
     ],
 )
@@ -106,3 +109,31 @@ def test_the_sides_go_outward_until_both_fell_off_the_top():
 def test_sides_beside_a_station_are_left_out():
     heard = {100.7: 30.0, 100.6: 1.0}
     assert next_sides(100.7, heard, Radio(step_khz=100.0), (100.9,)) is None
+
+
+def test_a_goal_below_the_dial_is_led_to_by_its_image():
+    """US channel 4: sound on 71.75; a radio with its oscillator below hears it 2 x 10.7 higher."""
+    radio = Radio(step_khz=50.0, oscillator="below")
+    route = route_to(by_name("us-air:4"), radio, from_mhz=73.0)
+    (leg,) = route.legs
+    assert route.heard_as == "image"
+    assert leg.to_mhz == 71.75
+    assert (leg.place.dial_mhz, leg.place.offset_khz) == (93.15, 0.0)  # 71.75 + 21.4
+    assert leg.rungs == (94.35, 94.15, 93.95, 93.75, 93.55, 93.35, 93.15)  # from 73 + 21.4
+    assert "near 93.15 MHz. It moves as the carrier does" in route.warnings[0]
+    unsure = route_to(by_name("us-air:4"), Radio(step_khz=100.0), from_mhz=73.0)
+    assert "if its oscillator runs below what it receives" in unsure.warnings[0]
+    with pytest.raises(BadDial, match="nor by an image or a mirror"):
+        route_to(by_name("us-air:4"), Radio(oscillator="above"), from_mhz=73.0)
+
+
+def test_a_goal_above_the_dial_is_led_to_by_its_mirror():
+    """Sound on 113.75, spacing 4.5: the mirror stands 9 MHz lower, on 104.75."""
+    radio = Radio(step_khz=50.0, oscillator="below")
+    goal = next(c for c in channels() if c.sound_mhz == 113.75 and c.spacing_mhz == 4.5)
+    route = route_to(goal, radio, from_mhz=107.75)
+    assert route.heard_as == "mirror"
+    assert route.legs[0].place.dial_mhz == 104.75
+    assert "the mirror of the sound" in route.warnings[0]
+    with pytest.raises(BadDial, match="the sound trimmer moves that the other way"):
+        route_to(goal, radio, from_mhz=107.75, trimmer="sound")

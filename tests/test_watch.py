@@ -259,7 +259,7 @@ def round_at(minutes, khz, spread_khz=10.0, interval_khz=None, heard_db=None):
     """A round by its figures alone."""
     heard_db = heard_db or {100.5: 10.0, 100.7: 40.0, 100.9: 10.0}
     interval_khz = interval_khz or (khz - 2 * spread_khz, khz + 2 * spread_khz)
-    return Round(minutes, heard_db, 100.7, (100.6, 100.8), khz, interval_khz, spread_khz, None)
+    return Round(minutes, heard_db, 100.7, (100.6, 100.8), khz, interval_khz, spread_khz, 10.0)
 
 
 def test_a_mean_outside_of_its_interval_is_drawn_all_the_same():

@@ -11,6 +11,7 @@ import numpy as np
 
 from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench
+from listen.simulate.receiver import Receiver
 from listen.trim import Guide
 
 RATE_HZ = 48_000
@@ -21,9 +22,9 @@ CONSOLE = Console(sound_mhz=101.2, strength_db=30.0, spacing_mhz=5.5, seed=4)
 
 
 @cache
-def heard(console, dial_mhz, stations=()):
+def heard(console, dial_mhz, stations=(), receiver=Receiver()):  # noqa: B008
     """The radio at one dial stop, samples of shape (n, 1)."""
-    return Bench(stations, console, seed=104).hear(dial_mhz, LOOP_S).samples
+    return Bench(stations, console, receiver=receiver, seed=104).hear(dial_mhz, LOOP_S).samples
 
 
 def station(mhz):
@@ -36,9 +37,11 @@ class Person:
     turns   how far one piece of turning moves the carriers, kHz, positive upward
     stops   where the hand stops: a sound carrier, MHz
     moves   "both" carriers, or the "sound" alone
+    receiver  the radio, where it is not the usual one
     """
 
-    def __init__(self, guide, *, turns, stops, console=CONSOLE, moves="both", stations=()):
+    def __init__(self, guide, *, turns, stops, console=CONSOLE, moves="both", stations=(), **radio):
+        self.radio = radio
         self.guide, self.turns, self.stops, self.moves = guide, turns, stops, moves
         self.console, self.stations = console, stations
         self.dial_mhz, self.place = OPEN_MHZ, 0
@@ -66,7 +69,7 @@ class Person:
 
     def listen(self, duration_s=PIECE_S):
         """Let time pass; gives the frames of it."""
-        clip = heard(self.console, self.dial_mhz, self.stations)
+        clip = heard(self.console, self.dial_mhz, self.stations, **self.radio)
         count = round(duration_s * RATE_HZ)
         piece = np.take(clip, range(self.place, self.place + count), axis=0, mode="wrap")
         self.place += count

@@ -21,7 +21,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from listen.analysis.answer import Location
-from listen.analysis.cliffs import drawn
 from listen.analysis.confirmation import Confirmation, Interval, Turned
 from listen.analysis.confirmwords import (
     next_words,
@@ -30,13 +29,12 @@ from listen.analysis.confirmwords import (
     reason_words,
     two_radios_words,
 )
-from listen.analysis.dials import Dials, compare_dials
-from listen.analysis.evidence import Candidate, readings_of
+from listen.analysis.dials import Dials, compare_dials, drawn_from
+from listen.analysis.evidence import Candidate
 from listen.analysis.locate import Weighed, located
 from listen.analysis.measures import Measures, measured
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by, of_fits
 from listen.analysis.trimmers import together
-from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.channels import Channel, by_name
 from listen.clip import Clip
 from listen.errors import BadDial
@@ -272,9 +270,7 @@ def _apart(
         )
     both = []
     for one, weighed in (before, after):
-        readings, _ = readings_of(one.run, weighed.runs, weighed.sweep, weighed.sounds)
-        prior = np.interp(HALF_WIDTHS_KHZ, one.fit.half_width_khz, one.fit.width_prior)
-        both.append(drawn(readings, one.fit.mean_mhz, one.fit.spread_khz, prior))
+        both.append(drawn_from(one, weighed, one.fit.mean_mhz, one.fit.spread_khz))
     return mixed(
         [
             (1 - dials.other, moved_by(distance(*both, same_radio=True), dials.if_same)),

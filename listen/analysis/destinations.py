@@ -234,7 +234,8 @@ def _side_heard(location: Location) -> Oscillator | None:
     """The oscillator's side, where the console itself was heard as an image."""
     if location.heard_as != "image" or location.sound_carrier_mhz is None:
         return None
-    own = [stop.dial_mhz for stop in location.stops if stop.heard == "console"]
+    true_mhz = location.error.true_mhz
+    own = [true_mhz(stop.dial_mhz) for stop in location.stops if stop.heard == "console"]
     if not own:
         return None
     return "above" if sum(own) / len(own) < location.sound_carrier_mhz else "below"

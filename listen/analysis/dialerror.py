@@ -14,10 +14,11 @@ What it gives
 Local      the error at one place: the likeliest raster step's mean and spread, and all of it
 DialError  the error at every place
 steady     one that is the same everywhere
+shifted    one of a carrier that is heard elsewhere than it is
 without_error  a place on the dial as a true one
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -124,6 +125,11 @@ def steady(mean_khz: float = 0.0, spread_khz: float = 0.0) -> DialError:
     khz = mean_khz + away * spread_khz
     raster_khz = max(1000.0, 20 * spread_khz)
     return DialError(khz, khz, weight / weight.sum(), (87.5, 108.0), raster_khz)
+
+
+def shifted(error: DialError, by_khz: float) -> DialError:
+    """The same of a carrier that the dial shows elsewhere by so much, as an image or a mirror."""
+    return replace(error, low_khz=error.low_khz + by_khz, high_khz=error.high_khz + by_khz)
 
 
 def without_error(

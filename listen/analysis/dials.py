@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from listen.analysis.cliffs import Drawn, drawn
+from listen.analysis.cliffs import Drawn, beside_others, drawn
 from listen.analysis.curve import Floats
 from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate, readings_of
@@ -31,6 +31,7 @@ OTHER = 0.03  # how often two sweeps of one console are made with two radios, un
 SAME_KHZ = {"digital": 1.0, "analogue": 8.0}  # a crystal stays; a pointer is set anew
 COLOUR_DB, COLOURS_DB = 0.3, 1.5  # spread of the roar's tilt between sweeps of one radio, of two
 STATED = ("passband_khz", "dial", "oscillator", "step_khz")  # what differs only between radios
+STATION_KHZ = 25.0  # where a station is looked for, about the middle of its stops
 SAME_STATION_MHZ = 0.07  # two dials show one station no further apart than this
 MOST_STATIONS = 6
 MOST = 8.0  # no clue weighs more than this, natural logarithm
@@ -197,7 +198,12 @@ def _in_common(before: Weighed, after: Weighed) -> list[tuple[Drawn, Drawn]]:
     for one, other in pairs[:MOST_STATIONS]:
         stops = before.sweep.stops
         around_mhz = (stops[one.run.held[0]].dial_mhz + stops[one.run.held[-1]].dial_mhz) / 2
-        found.append((_drawn(one, before, around_mhz), _drawn(other, after, around_mhz)))
+        found.append(
+            (
+                drawn_from(one, before, around_mhz, STATION_KHZ, coarse=True),
+                drawn_from(other, after, around_mhz, STATION_KHZ, coarse=True),
+            )
+        )
     return found
 
 
@@ -206,7 +212,17 @@ def _stations(weighed: Weighed) -> list[Candidate]:
     return [one for one in weighed.candidates if one.run.side < 0 and one.odds < 0]
 
 
-def _drawn(one: Candidate, weighed: Weighed, around_mhz: float) -> Drawn:
+def drawn_from(
+    one: Candidate, weighed: Weighed, around_mhz: float, spread_khz: float, *, coarse: bool = False
+) -> Drawn:
+    """A carrier of a sweep as every curve explains it.
+
+    around_mhz, spread_khz  about where it stands on the dial
+    coarse                  fewer curves, for stations
+    """
     readings, _ = readings_of(one.run, weighed.runs, weighed.sweep, weighed.sounds)
+    stops = weighed.sweep.stops
+    others_mhz = [stops[i].dial_mhz for run in weighed.runs if run is not one.run for i in run.held]
     prior = np.interp(HALF_WIDTHS_KHZ, one.fit.half_width_khz, one.fit.width_prior)
-    return drawn(readings, around_mhz, 25.0, prior, coarse=True)
+    alone = beside_others(readings, others_mhz)
+    return drawn(alone, around_mhz, spread_khz, prior, coarse=coarse)

@@ -5,8 +5,7 @@ from typing import Protocol
 
 from listen.capture.linein import Block
 from listen.commands.dialler import Dialler, Keys
-from listen.commands.meter_view import MeterView
-from listen.trim import Ask, Frame
+from listen.trim import Ask, Frame, Say
 from listen.trim.meter import Samples
 
 KEY = "  (Enter when it is there)"
@@ -35,12 +34,32 @@ class Leader(Protocol):
         ...
 
 
+class View(Protocol):
+    """What shows it: a meter on the screen, or lines for a program."""
+
+    def say(self, said: Say) -> None:
+        """A sentence."""
+        ...
+
+    def want(self, ask: Ask, key: str) -> None:
+        """The dial is wanted elsewhere; key says how to tell that it is there."""
+        ...
+
+    def is_set(self) -> None:
+        """The dial is there."""
+        ...
+
+    def show(self, frame: Frame) -> None:
+        """One reading."""
+        ...
+
+
 def attend(
     leader: Leader,
     blocks: Iterable[Block],
     keys: Keys,
     dialler: Dialler,
-    view: MeterView,
+    view: View,
     heard: Callable[[Frame], None],
     comes: Callable[[Block], None] = lambda block: None,
 ) -> None:

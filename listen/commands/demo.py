@@ -12,6 +12,7 @@ from listen.analysis.answer import Location
 from listen.cautions import CAUTIONS
 from listen.channels import by_name
 from listen.clip import Clip
+from listen.commands.confirm import confirmed, headline
 from listen.commands.locate import located, print_location
 from listen.commands.screen import big, level_bar, level_of, sentence
 from listen.errors import CannotWrite
@@ -23,6 +24,7 @@ from listen.terminal import on_terminal
 PLAN = "au-air"
 BEFORE, AFTER = f"{PLAN}:5", f"{PLAN}:4"
 DWELL_S = 0.8
+WITHIN_KHZ = 100.0
 COARSE_KHZ, FINE_KHZ = 200.0, 100.0
 SAID_EVERY = 20  # stops, where output is piped
 MOST_NAMES = 1000
@@ -82,7 +84,10 @@ def demo(
     )
     after = _part(home, radio, Part("after", "After: its trimmer turned", True, fine))
     sentence("")
-    big(_shift_words(before, after))
+    first, *more = _moved_words(home)
+    big(first)
+    for line in more:
+        sentence(line)
     _what_next(home)
     raise typer.Exit(0 if before.found and after.found else 1)
 
@@ -190,22 +195,14 @@ def _progress(stops: int) -> Iterator[OnStop]:
         yield move
 
 
-def _shift_words(before: Location, after: Location) -> str:
-    """How far the carrier moved, in words, and how far it should have."""
-    was, now = before.interval_95_mhz, after.interval_95_mhz
-    was_mhz, now_mhz = before.sound_carrier_mhz, after.sound_carrier_mhz
-    if was is None or now is None or was_mhz is None or now_mhz is None:
-        return "The console was not found in both sweeps, so nothing can be said of its move."
-    target = by_name(AFTER)
-    nominal_mhz = target.sound_mhz - by_name(BEFORE).sound_mhz
-    way = "down" if now_mhz < was_mhz else "up"
-    ends_mhz = sorted((abs(now[0] - was[1]), abs(now[1] - was[0])))
-    return (
-        f"The sound carrier moved {way} by {abs(now_mhz - was_mhz):.2f} MHz (between "
-        f"{ends_mhz[0]:.2f} and {ends_mhz[1]:.2f}); from {BEFORE} to {AFTER} it is "
-        f"{abs(nominal_mhz):.2f}.  It now stands {1e3 * (now_mhz - target.sound_mhz):+.0f} kHz "
-        f"from {AFTER}'s {target.sound_mhz:g} MHz."
-    )
+def _moved_words(home: Path) -> list[str]:
+    """What `listen confirm` says of the two folders, and how far it should have moved."""
+    from listen.analysis.confirmwords import distance_text
+
+    answer = confirmed(home / "before", home / "after", AFTER, WITHIN_KHZ)
+    nominal_mhz = by_name(AFTER).sound_mhz - by_name(BEFORE).sound_mhz
+    planned = f"From {BEFORE} to {AFTER} it is {distance_text(1e3 * nominal_mhz)}."
+    return [*headline(answer), planned]
 
 
 def _what_next(home: Path) -> None:
@@ -213,6 +210,7 @@ def _what_next(home: Path) -> None:
     sentence("To try next:")
     tries: Sequence[tuple[str, str]] = (
         (f"listen locate {home / 'before'}", "the same answer, from the folder"),
+        (f"listen confirm {home / 'before'} {home / 'after'} --to {AFTER}", "moved, and how far"),
         (f"listen channels --sound {by_name(BEFORE).sound_mhz:g}", "what else has that carrier"),
         ("listen inputs", "what this computer can record from"),
         ("listen sweep my-sweep", "the same with your own radio and console"),

@@ -5,9 +5,9 @@ JUMP; sentences scroll by above it.  Piped, a line is written when the word chan
 second.
 """
 
-import sys
 from typing import Any, Self
 
+from listen.commands.prompts import Prompts
 from listen.terminal import on_terminal
 from listen.trim import Ask, Frame, Say
 
@@ -53,12 +53,12 @@ def figures(frame: Frame) -> str:
 class MeterView:
     """Shows frames and sentences as they come, as a context manager.
 
-    goal  what stands above the bar
-    bell  whether what must be done rings
+    goal     what stands above the bar
+    prompts  bell and voice; None: neither
     """
 
-    def __init__(self, goal: str, bell: bool = False) -> None:
-        self._goal, self._bell = goal, bell
+    def __init__(self, goal: str, prompts: Prompts | None = None) -> None:
+        self._goal, self._prompts = goal, prompts or Prompts()
         self._live: Any = None
         self._ask: Ask | None = None
         self._drawn_s = self._word_s = -1.0
@@ -87,8 +87,7 @@ class MeterView:
             self._live.console.print(said.text, style=STYLES[said.kind], markup=False)
         else:
             print(said.text, flush=True)
-        if said.kind in ("do", "warn", "good"):
-            self.ring()
+        self._prompts.said(said)
 
     def want(self, ask: Ask, key: str) -> None:
         """The dial is wanted elsewhere; key says how to tell that it is there."""
@@ -100,16 +99,14 @@ class MeterView:
         """The dial is there."""
         self._ask = None
 
-    def ring(self) -> None:
-        """The bell, where it was asked for."""
-        if self._bell:
-            sys.stdout.write("\a")
-            sys.stdout.flush()
-
     def show(self, frame: Frame) -> None:
         """One reading, drawn if it is time."""
         for said in frame.says:
             self.say(said)
+        self._prompts.saw(frame)
+        complaint = self._prompts.complaint()
+        if complaint:
+            self.say(Say("note", complaint))
         if self._live is None:
             self._plain(frame)
             return

@@ -13,7 +13,7 @@ from pathlib import Path
 from listen.clip import Clip
 from listen.errors import BadFolder, CannotRead
 from listen.folder import read_folder
-from listen.folder.audio import read_part
+from listen.folder.audio import Held, read_part
 from listen.folder.marks import Mark, Marks
 from listen.terminal import followed
 from listen.trim.meter import Samples
@@ -46,8 +46,9 @@ def _of_take(take: Path, rate_hz: int, marks: Marks) -> Events:
     now: Mark | None = None
     begins_s, first_mark = 0.0, True
     size = round(BLOCK_S * rate_hz)
+    held = Held()
     while True:
-        part = read_part(take, begins_s, begins_s + PART_S)
+        part = read_part(take, begins_s, begins_s + PART_S, held)
         if part.spoiled:
             return
         for first in range(0, len(part.samples), size):

@@ -13,14 +13,17 @@ from listen.channels import Channel, by_name, in_aeronautical_band, mhz_from
 from listen.commands.attend import attend
 from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
+from listen.commands.meter_json import MeterJson
 from listen.commands.meter_view import MeterView
 from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
+from listen.commands.prompts import Prompts, Speaker
 from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
 from listen.errors import BadDial, ListenError
 from listen.trim import Frame, Guide, Route, Say, route_to
 from listen.tuner import Command
 
+SCHEMA = "listen.trim/1"
 DONE_S = 8.0  # held so long where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
@@ -44,7 +47,12 @@ Sound = Annotated[bool, typer.Option("--sound", help="A tone that rises as the c
 Output = Annotated[
     str | None, typer.Option(metavar="NAME", help="The loudspeaker of that tone.  [default]")
 ]
-Bell = Annotated[bool, typer.Option("--bell", help="Ring when something is to do.")]
+Bell = Annotated[bool, typer.Option("--bell", help="Ring when something is to do, or held.")]
+SayWith = Annotated[
+    str | None,
+    typer.Option(metavar="CMD", help="A program that speaks; a sentence is its last argument."),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print each event as a line of JSON.")]
 Within = Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")]
 LogFile = Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")]
 Replay = Annotated[
@@ -72,6 +80,8 @@ def trim(
     sound: Sound = False,
     output: Output = None,
     bell: Bell = False,
+    say_with: SayWith = None,
+    as_json: AsJson = False,
     within: Within = 100.0,
     log: LogFile = None,
     replay: Replay = None,
@@ -90,6 +100,7 @@ def trim(
     Example:
       listen trim my-sweep --to au-air:4
       listen trim --to au-air:4 --from 107.72 --sound --bell
+      listen trim my-sweep --to au-air:4 --say-with 'my-speaker --slowly'
       listen trim --to au-air:4 --wait --tune-with 'tune-my-radio {hz}' --open 90.3
       listen trim --to au-air:4 --from 107.72 --replay take.flac --marks marks.csv
     """
@@ -114,12 +125,23 @@ def trim(
         stations_mhz=here.stations_mhz,
         error=here.error,
     )
+    speaker = None if say_with is None else Speaker(say_with)
+    prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
+    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts)
     if replay is not None:
-        raise typer.Exit(_replayed(replay, marks, route, here, within, log))
-    for caution in _cautions(goal):
-        sentence(f"Caution: {caution}")
+        status = _replayed(replay, marks, route, here, within, log, view)
+        prompts.finish()
+        raise typer.Exit(status)
     path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
-    _live(route, here, within, path, _Means(wanted, dwell, tune_with, sound, output, bell))
+    means = _Means(wanted, dwell, tune_with, sound, output)
+    for caution in _cautions(goal):
+        if as_json:
+            view.say(Say("note", f"Caution: {caution}"))
+        else:
+            sentence(f"Caution: {caution}")
+    status = _live(route, here, within, path, means, view)
+    prompts.finish()
+    raise typer.Exit(status)
 
 
 class _Means:
@@ -132,13 +154,12 @@ class _Means:
         tune_with: str | None,
         sound: bool,
         output: str | None,
-        bell: bool,
     ) -> None:
         if dwell is not None and not 0.5 <= dwell <= 600:
             raise BadDial(f"--dwell {dwell:g} came: give seconds, 0.5 to 600")
         self.wanted, self.dwell = wanted, dwell
         self.command = None if tune_with is None else Command(tune_with)
-        self.sound, self.output, self.bell = sound or output is not None, output, bell
+        self.sound, self.output = sound or output is not None, output
 
 
 def _goal(to: str) -> Channel:
@@ -165,7 +186,29 @@ def _status(guide: Guide) -> int:
     return 0 if guide.left is not None and guide.left.on_target else 1
 
 
-def _live(route: Route, here: Here, within: float, path: Path, means: _Means) -> None:
+Shown = MeterView | MeterJson
+
+
+def _ended(view: Shown, guide: Guide, log: Path | None) -> None:
+    """The last line: what came of it for a program, where the log is for a person."""
+    if isinstance(view, MeterJson):
+        left, goal = guide.left, guide.route.goal
+        ends = None if left is None else [round(khz, 1) for khz in left.interval_95_khz]
+        view.result(
+            schema=SCHEMA,
+            target={"plan": goal.plan, "channel": goal.label, "sound_mhz": goal.sound_mhz},
+            on_target=None if left is None else left.on_target,
+            left_khz=None if left is None else round(left.left_khz, 1),
+            left_interval_95_khz=ends,
+            sound_carrier_mhz=None if left is None else round(left.sound_mhz, 4),
+            moved=guide.moved or None,
+            log=None if log is None else str(log),
+        )
+    elif log is not None:
+        sentence(f"The log is in {log}.")
+
+
+def _live(route: Route, here: Here, within: float, path: Path, means: _Means, view: Shown) -> int:
     from listen.capture import LineIn, choose
     from listen.capture.cue import Cue
 
@@ -190,7 +233,7 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means) ->
             stack.enter_context(unechoed())
             keys = Keys()
             dialler = Dialler(keys, means.dwell, means.command)
-            view = stack.enter_context(MeterView(f"goal {route.goal.name}", means.bell))
+            stack.enter_context(view)
             for said in guide.begin():
                 view.say(said)
             view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))
@@ -211,12 +254,18 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means) ->
         if guide is None:
             raise
         raise type(why)(f"{why}\n{go_on(path, '--from', _last_mhz(guide))}") from why
-    sentence(f"The log is in {path}.")
-    raise typer.Exit(_status(guide))
+    _ended(view, guide, path)
+    return _status(guide)
 
 
 def _replayed(
-    take: Path, marks: Path | None, route: Route, here: Here, within: float, log: Path | None
+    take: Path,
+    marks: Path | None,
+    route: Route,
+    here: Here,
+    within: float,
+    log: Path | None,
+    view: Shown,
 ) -> int:
     """Guide by a recording instead of a line-in."""
     from listen.commands.replay import Turned, folder_events, take_events
@@ -234,7 +283,7 @@ def _replayed(
         if log is not None:
             record = TrimLog(log, live=False)
             stack.callback(record.file.close)
-        view = stack.enter_context(MeterView(f"goal {route.goal.name}"))
+        stack.enter_context(view)
         for said in guide.begin():
             view.say(said)
         for event in events:
@@ -248,5 +297,6 @@ def _replayed(
                 if record is not None:
                     record.frame(frame, guide)
     if guide.left is None:
-        sentence("The recording ends before a step either side told what is left.")
+        view.say(Say("note", "The recording ends before a step either side told what is left."))
+    _ended(view, guide, log if isinstance(view, MeterJson) else None)
     return _status(guide)

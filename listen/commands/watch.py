@@ -26,6 +26,7 @@ from listen.commands.options import (
     refuse_odd,
     refuse_odd_dwell,
 )
+from listen.commands.prompts import Prompts
 from listen.commands.screen import sentence
 from listen.commands.trimlog import go_on
 from listen.errors import BadFolder, ListenError
@@ -222,7 +223,7 @@ def _live(
             )
             stack.enter_context(unechoed())
             keys = Keys()
-            view = stack.enter_context(MeterView("drift", bell))
+            view = stack.enter_context(MeterView("drift", Prompts(bell)))
             for said in watcher.begin():
                 view.say(said)
             view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))

@@ -6,6 +6,7 @@ only module that uses the sound-file library, whose errors become plain clauses 
 What it gives
 -------------
 read_part   a part of a recording as samples, or the clause that says why there are none
+Held        one recording kept open while one part of it after the other is read
 lasts_s     how long a whole recording lasts, without reading it
 encode      samples as the bytes of a FLAC file
 """
@@ -48,8 +49,43 @@ class Part:
     notes: tuple[str, ...] = ()
 
 
-def read_part(path: Path, start_s: float = 0.0, end_s: float | None = None) -> Part:
+class Held(contextlib.AbstractContextManager["Held"]):
+    """One recording, kept open while parts of it are read.
+
+    Opening an hour of MP3 costs a quarter of a second, since its length must be counted.  Give
+    the same Held to one read_part after the other; the next recording takes its place.
+    """
+
+    def __init__(self) -> None:
+        self._open = contextlib.ExitStack()
+        self._which: tuple[Path, int, int] | None = None
+        self._file: Any = None
+
+    def file(self, path: Path, kind: Kind) -> Any:
+        """The recording as the library opens it; unless it has changed, as it was left."""
+        about = path.stat()
+        which = (path, about.st_size, about.st_mtime_ns)
+        if which != self._which:
+            self.close()
+            self._file = self._open.enter_context(_opened(path, kind))
+            self._which = which
+        return self._file
+
+    def close(self) -> None:
+        """Let go of it."""
+        self._which, self._file = None, None
+        self._open.close()
+
+    def __exit__(self, *why: object) -> None:
+        self.close()
+
+
+def read_part(
+    path: Path, start_s: float = 0.0, end_s: float | None = None, held: Held | None = None
+) -> Part:
     """A part of a recording, at most its first LONGEST_S, with notes on what was left out.
+
+    held  what keeps the recording open for its next part; None: it is opened and closed
 
     A bad recording raises nothing: `spoiled` says what is wrong with it, as a clause.
     """
@@ -66,33 +102,40 @@ def read_part(path: Path, start_s: float = 0.0, end_s: float | None = None) -> P
     if kind.use == "refused":
         return _spoiled(f"it is {kind.name}, which cannot be read: convert it to WAV or FLAC")
     try:
-        return _read_kind(path, kind, start_s, end_s)
+        with _quiet(kind):
+            if held is not None:
+                return _read_kind(path, kind, start_s, end_s, held)
+            with Held() as alone:
+                return _read_kind(path, kind, start_s, end_s, alone)
     except CannotRead:
         raise
     except (OSError, RuntimeError):  # the library's own errors are RuntimeErrors
+        if held is not None:
+            held.close()
         if kind.use == "unknown":
             return _spoiled("the file holds no sound: record this stop again, as WAV or FLAC")
         return _spoiled(f"the {kind.name} file is damaged: record this stop again")
 
 
-def _read_kind(path: Path, kind: Kind, start_s: float, end_s: float | None) -> Part:
-    with _opened(path, kind) as file:
-        rate_hz, channels = int(file.samplerate), int(file.channels)
-        length = int(file.frames) if file.frames < _UNKNOWN else None
-        if not RATES_HZ[0] <= rate_hz <= RATES_HZ[1]:
-            return _spoiled(f"its rate is {rate_hz} samples a second: 8000 to 192000 are read")
-        if channels > MOST_CHANNELS:
-            return _spoiled(f"it has {channels} channels: up to {MOST_CHANNELS} are read")
-        first, most = round(start_s * rate_hz), round(LONGEST_S * rate_hz)
-        if length is not None and first >= max(length, 1):
-            return _spoiled(
-                f"its part starts at {start_s:g} s and the recording lasts {length / rate_hz:.2f} s"
-            )
-        stop = None if end_s is None else round(end_s * rate_hz)
-        wanted = _least(stop, length, first + most) - first
-        samples = _frames(file, first, wanted)
+def _read_kind(path: Path, kind: Kind, start_s: float, end_s: float | None, held: Held) -> Part:
+    file = held.file(path, kind)
+    rate_hz, channels = int(file.samplerate), int(file.channels)
+    length = int(file.frames) if file.frames < _UNKNOWN else None
+    if not RATES_HZ[0] <= rate_hz <= RATES_HZ[1]:
+        return _spoiled(f"its rate is {rate_hz} samples a second: 8000 to 192000 are read")
+    if channels > MOST_CHANNELS:
+        return _spoiled(f"it has {channels} channels: up to {MOST_CHANNELS} are read")
+    first, most = round(start_s * rate_hz), round(LONGEST_S * rate_hz)
+    if length is not None and first >= max(length, 1):
+        return _spoiled(
+            f"its part starts at {start_s:g} s and the recording lasts {length / rate_hz:.2f} s"
+        )
+    stop = None if end_s is None else round(end_s * rate_hz)
+    wanted = _least(stop, length, first + most) - first
+    samples = _frames(file, first, wanted)
     promised = _promised(path, kind, length)
     if samples is None or (len(samples) < wanted and promised is not None):
+        held.close()  # where a damaged file stands now nobody knows
         with _opened(path, kind) as file:
             samples = _piecemeal(file, first, wanted)
     there = first + len(samples)
@@ -127,7 +170,7 @@ def lasts_s(path: Path) -> float | None:
         raise CannotRead(f"{path} cannot be used: {begins.spoiled}")
     with path.open("rb") as raw:
         kind = kind_of(raw.read(HEAD_BYTES))
-    with _opened(path, kind) as file:
+    with _quiet(kind), _opened(path, kind) as file:
         length = int(file.frames)
     return length / begins.sample_rate_hz if length < _UNKNOWN else None
 
@@ -149,8 +192,6 @@ def _opened(path: Path, kind: Kind) -> Iterator[Any]:
     """The file as the library opens it, whatever it is called and however it was left."""
     sound = _library()
     with contextlib.ExitStack() as stack:
-        if kind.name == "MP3":
-            stack.enter_context(_hushed())
         source: Any = str(path)
         data = wav_data(path) if kind.name == "WAV" else None
         unfinished = data is not None and data.unfinished  # the library would find it empty
@@ -160,6 +201,10 @@ def _opened(path: Path, kind: Kind) -> Iterator[Any]:
             if data is not None and unfinished:
                 source[data.at - 4 : data.at] = struct.pack(data.order + "I", data.there_bytes)
         yield stack.enter_context(sound.SoundFile(source))
+
+
+def _quiet(kind: Kind) -> contextlib.AbstractContextManager[None]:
+    return _hushed() if kind.name == "MP3" else contextlib.nullcontext()
 
 
 @contextlib.contextmanager
@@ -178,7 +223,7 @@ def _hushed() -> Iterator[None]:
 def _frames(file: Any, first: int, wanted: int) -> NDArray[np.float32] | None:
     """The frames wanted, from the first on, shape (n, channels); None if reading broke off."""
     try:
-        if first:
+        if first or file.tell():
             file.seek(first)
         samples: NDArray[np.float32] = file.read(wanted, dtype="float32", always_2d=True)
     except (RuntimeError, OSError):

@@ -19,7 +19,7 @@ from pathlib import Path
 from listen.channels import plan
 from listen.clip import Clip, spoiled_clip
 from listen.errors import BadFolder, CannotRead
-from listen.folder.audio import read_part
+from listen.folder.audio import Held, read_part
 from listen.folder.kinds import kind_of, read_head
 from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
 from listen.folder.table import Stop, stops_of
@@ -53,14 +53,18 @@ class SweepFolder:
 
     def clips(self) -> Iterator[Clip]:
         """The stops' recordings, in order, read as they are asked for."""
-        for stop in self.stops:
-            yield self.clip(stop)
+        with Held() as held:
+            for stop in self.stops:
+                yield self.clip(stop, held)
 
-    def clip(self, stop: Stop) -> Clip:
-        """The recording of one stop; a spoiled clip where it cannot be used."""
+    def clip(self, stop: Stop, held: Held | None = None) -> Clip:
+        """The recording of one stop; a spoiled clip where it cannot be used.
+
+        held  keeps it open for the next stop
+        """
         why = stop.spoiled
         if not why:
-            part = read_part(self.path / stop.file, stop.start_s, stop.end_s)
+            part = read_part(self.path / stop.file, stop.start_s, stop.end_s, held)
             if not part.spoiled:
                 return Clip(
                     stop.dial_mhz,

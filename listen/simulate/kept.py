@@ -5,27 +5,51 @@ One file, benches.jsonl: a line of JSON a bench and condition, with what judged 
 
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import Any, Generic, Protocol, TypeVar
 
 from listen.errors import BadFolder, CannotWrite
-from listen.simulate.scores import Record
 
 RECORDS = "benches.jsonl"
 
 
-class Kept:
+class Judgement(Protocol):
+    """What was judged: under which condition, which bench, and all of it for JSON."""
+
+    @property
+    def condition(self) -> str:
+        """The row of the table that it belongs to."""
+        ...
+
+    @property
+    def seed(self) -> int:
+        """Which bench."""
+        ...
+
+    def as_dict(self) -> dict[str, Any]:
+        """The line that is kept."""
+        ...
+
+
+Judged = TypeVar("Judged", bound=Judgement)
+
+
+class Kept(Generic[Judged]):
     """The judged benches of a folder: lines of JSON, each synced before the next.
 
     folder  None: they are only remembered
     how     what judges them: the code's fingerprint, and what the command line changed; None:
             nothing will be added, and whatever judged them will do
+    read    makes one of a line's fields
 
     Raises BadFolder where they were judged in another way, or in several; CannotWrite.
     """
 
-    def __init__(self, folder: Path | None, how: str | None) -> None:
-        self.records: list[Record] = []
+    def __init__(
+        self, folder: Path | None, how: str | None, read: Callable[[dict[str, Any]], Judged]
+    ) -> None:
+        self.records: list[Judged] = []
         self.how = how
         self._path = None if folder is None else folder / RECORDS
         if self._path is None:
@@ -42,7 +66,7 @@ class Kept:
             try:
                 fields = json.loads(line)
                 judged_by = fields["how"]
-                self.records.append(Record.from_dict(fields))
+                self.records.append(read(fields))
             except (ValueError, KeyError, TypeError) as why:
                 raise BadFolder(
                     f"{self._path}:{number} is no judged bench ({why}): delete that line"
@@ -58,7 +82,7 @@ class Kept:
         """Condition and seed of each."""
         return {(record.condition, record.seed) for record in self.records}
 
-    def add(self, records: Iterable[Record]) -> None:
+    def add(self, records: Iterable[Judged]) -> None:
         """Keep them; they are on disk when this returns."""
         lines = []
         for record in records:

@@ -1,7 +1,11 @@
 """How well confirm tells a move: many simulated moves, judged, in one table.
 
     python -m listen.simulate.moves
-    python -m listen.simulate.moves --benches 30 --moves 0 25 far --seconds 2
+    python -m listen.simulate.moves --benches 30 --moves 0 25 far --seconds 2 --out moves
+
+With --out each judged move is kept as it is done; the same command goes on where it was
+stopped, and --report prints all that is there.  Moves judged by other code, or otherwise, are
+never mixed with these.
 
 Each row is one true move, with one radio or with two.  A bench is walked before and after its
 trimmer was turned (trimming.py), and the two walks go through confirm as any two folders do.
@@ -16,13 +20,12 @@ trimmer    with --pictures: share of those called moved in which the trimmer was
 """
 
 import argparse
-import os
 import sys
 from collections.abc import Iterable, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
-from multiprocessing import get_context
+from dataclasses import asdict, dataclass
+from pathlib import Path
 from time import monotonic
+from typing import Any
 
 import numpy as np
 
@@ -30,6 +33,9 @@ from listen.analysis.confirm import confirm_measured
 from listen.analysis.confirmation import Confirmation
 from listen.analysis.measures import Measures, measure
 from listen.errors import ListenError
+from listen.simulate.kept import Kept
+from listen.simulate.pool import each
+from listen.simulate.trials import code_of
 from listen.simulate.trimming import Move, Trimmer, hands_at, random_move
 
 MOVES: dict[str, float | None] = {
@@ -40,7 +46,7 @@ MOVES: dict[str, float | None] = {
     "100": 100.0,
     "far": None,
 }
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+RADIOS = {False: "the same", True: "another"}
 NONE = "–"
 SAID_EVERY_S = 30.0
 
@@ -71,6 +77,29 @@ class Judged:
     turned: str | None
 
     @property
+    def condition(self) -> str:
+        """The row of the table that it belongs to."""
+        return row_of(self.task.move, self.task.other_radio)
+
+    @property
+    def seed(self) -> int:
+        """Which bench."""
+        return self.task.seed
+
+    def as_dict(self) -> dict[str, Any]:
+        """Its fields as plain values, for JSON."""
+        return asdict(self)
+
+    @classmethod
+    def from_dict(cls, fields: dict[str, Any]) -> "Judged":
+        """What as_dict made, fields that it does not have left out."""
+        known = {name: fields[name] for name in cls.__slots__}
+        known["task"] = Task(**known["task"])
+        if known["interval_khz"] is not None:
+            known["interval_khz"] = tuple(known["interval_khz"])
+        return cls(**known)
+
+    @property
     def error_khz(self) -> float | None:
         """Answer minus truth, or None where there is no answer."""
         return None if self.shift_khz is None else self.shift_khz - self.true_khz
@@ -80,6 +109,11 @@ class Judged:
         """Whether the interval holds the truth."""
         low, high = self.interval_khz or (0.0, -1.0)
         return low <= self.true_khz <= high
+
+
+def row_of(move: str, other_radio: bool) -> str:
+    """The name of a row of the table."""
+    return f"{move} kHz, {RADIOS[other_radio]} radio"
 
 
 def judge(task: Task) -> Judged:
@@ -141,7 +175,7 @@ def row(name: str, judged: Sequence[Judged]) -> tuple[str, ...]:
     right = sum(one.turned == one.task.trimmer for one in named)
     return (
         name,
-        "another" if judged[0].task.other_radio else "the same",
+        RADIOS[judged[0].task.other_radio],
         str(len(judged)),
         str(len(found)),
         *(
@@ -174,24 +208,17 @@ def table(rows: Iterable[Sequence[str]]) -> list[str]:
     return [f"| {line} |" for line in lines]
 
 
-def judged_all(tasks: Sequence[Task], workers: int) -> list[Judged]:
-    """Judge them all, in order."""
+def _judge_all(todo: Sequence[Task], workers: int, kept: Kept[Judged]) -> None:
     began_s = said_s = monotonic()
-    done: list[Judged] = []
-    for name in ONE_THREAD:
-        os.environ[name] = "1"  # taken over by the workers
-    with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
-        for one in pool.map(judge, tasks):
-            done.append(one)
-            if monotonic() - said_s > SAID_EVERY_S:
-                said_s = monotonic()
-                minutes = (said_s - began_s) / 60
-                print(f"{len(done)} of {len(tasks)}, {minutes:.1f} min", file=sys.stderr)
-    return done
+    for number, one in enumerate(each(judge, todo, workers), 1):
+        kept.add([one])
+        if monotonic() - said_s > SAID_EVERY_S:
+            said_s = monotonic()
+            minutes = (said_s - began_s) / 60
+            print(f"{number} of {len(todo)}, {minutes:.1f} min", file=sys.stderr, flush=True)
 
 
-def main(words: Sequence[str] | None = None) -> int:
-    """Judge the moves that the command line asks for."""
+def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m listen.simulate.moves", description="Judge confirm; prints one table."
     )
@@ -205,34 +232,74 @@ def main(words: Sequence[str] | None = None) -> int:
     add("--seconds", type=float, default=1.0, metavar="S", help="length of each recording (1)")
     add("--step", type=float, default=100.0, metavar="KHZ", help="of the dial (100)")
     add("--workers", type=int, default=2, metavar="N", help="processes (2)")
+    add("--out", type=Path, metavar="DIR", help="keep each judged move there, and go on there")
+    add("--report", action="store_true", help="judge nothing: print what --out holds")
     add("--list", action="store_true", help="each move in words")
-    options = parser.parse_args(words)
-    if options.benches < 1 or options.workers < 1 or options.first_seed < 0:
-        print("moves: --benches and --workers start at 1, --first-seed at 0", file=sys.stderr)
-        return 2
+    return parser
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Judge the moves that the command line asks for."""
+    options = _parser().parse_args(words)
     others = {"same": (False,), "other": (True,), "both": (False, True)}[options.radio]
-    seeds = range(options.first_seed, options.first_seed + options.benches)
     kinds = [(name, other) for other in others for name in options.moves]
-    tasks = [
-        Task(name, seed, other, options.trimmer, options.pictures, options.step, options.seconds)
-        for seed in seeds
-        for name, other in kinds
-    ]
     try:
-        done = judged_all(tasks, options.workers)
+        if options.benches < 1 or options.workers < 1 or options.first_seed < 0:
+            raise ListenError("--benches and --workers start at 1, --first-seed at 0")
+        if options.report and options.out is None:
+            raise ListenError("--report prints what a folder holds: name it with --out")
+        kept = Kept(options.out, None if options.report else _how(options), Judged.from_dict)
+        seeds = range(options.first_seed, options.first_seed + options.benches)
+        if not options.report:
+            _judge_all(tasks(options, kinds, seeds, kept.done()), options.workers, kept)
     except ListenError as why:
         print(f"moves: {why}", file=sys.stderr)
         return 2
+    except KeyboardInterrupt:
+        print("\nStopped.  With --out, the same command goes on.", file=sys.stderr)
+        return 130
+    done = [one for one in kept.records if options.report or one.seed in seeds]
+    done.sort(key=lambda one: one.seed)
     groups = [
-        (name, [one for one in done if (one.task.move, one.task.other_radio) == (name, other)])
-        for name, other in kinds
+        (name, [o for o in done if o.condition == row_of(name, kind)]) for name, kind in kinds
     ]
-    print("\n".join(table([row(name, group) for name, group in groups])))
-    print(f"\nSeeds {seeds[0]} to {seeds[-1]}.")
+    print("\n".join(table([row(name, group) for name, group in groups if group])))
+    if done:
+        print(f"\nSeeds {done[0].seed} to {done[-1].seed}; made by {kept.how}.")
     if options.list:
         for one in done:
-            print(f"{one.task.seed} {one.task.move}: {one}")
+            print(f"{one.seed} {one.condition}: {one}")
     return 0
+
+
+def tasks(
+    options: argparse.Namespace,
+    kinds: Sequence[tuple[str, bool]],
+    seeds: Iterable[int],
+    done: Iterable[tuple[str, int]],
+) -> list[Task]:
+    """What is still to be judged, seed by seed; kinds are names of moves, and whether the radio
+    is another one afterwards.
+    """
+    there = set(done)
+    return [
+        Task(
+            *(name, seed, other, options.trimmer),
+            *(options.pictures, options.step, options.seconds),
+        )
+        for seed in seeds
+        for name, other in kinds
+        if (row_of(name, other), seed) not in there
+    ]
+
+
+def _how(options: argparse.Namespace) -> str:
+    """What decides the answers, in words."""
+    pictures = ", with pictures" if options.pictures else ""
+    return (
+        f"code {code_of()}, stops of {options.seconds:g} s, a dial of {options.step:g} kHz, "
+        f"{options.trimmer} turned{pictures}"
+    )
 
 
 if __name__ == "__main__":

@@ -15,13 +15,9 @@ shall judge are not made again.
 
 import argparse
 import hashlib
-import os
-import signal
 import sys
-from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from multiprocessing import get_context
 from pathlib import Path
 from time import monotonic
 
@@ -31,10 +27,10 @@ from listen.simulate.conditions import CONDITIONS, Condition
 from listen.simulate.heard import NOTHING_KEPT, Store
 from listen.simulate.judge import judge
 from listen.simulate.kept import Kept
+from listen.simulate.pool import each
 from listen.simulate.scores import Record, by_strength, details, reliability, score, table
 
 HOME = Path(__file__).parent.parent  # the package
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 SAID_EVERY_S = 30.0
 
 
@@ -102,28 +98,6 @@ def _do(task: Task) -> tuple[Record, ...]:
     return judge(task.conditions(), task.seed, task.store)
 
 
-def judged(todo: Sequence[Task], workers: int) -> Iterator[tuple[Record, ...]]:
-    """Judge them all, in any order; with more than one worker, in processes of their own."""
-    if workers == 1:
-        yield from map(_do, todo)
-        return
-    for name in ONE_THREAD:
-        os.environ[name] = "1"  # taken over by the workers
-    with ProcessPoolExecutor(workers, get_context("spawn"), _ignore_ctrl_c) as pool:
-        waiting = {pool.submit(_do, task) for task in todo}
-        try:
-            while waiting:
-                ready, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-                for future in ready:
-                    yield future.result()
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
-
-
-def _ignore_ctrl_c() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the bench in hand is finished, or dropped
-
-
 def code_of(home: Path = HOME) -> str:
     """A short fingerprint of all that decides an answer or makes a bench."""
     whole = hashlib.sha256()
@@ -169,7 +143,11 @@ def main(words: Sequence[str] | None = None) -> int:
         conditions = chosen(options.conditions)
         if options.report and options.out is None:
             raise ListenError("--report prints what a folder holds: name it with --out")
-        kept = Kept(options.out, None if options.report else _how(options.seconds, band_mhz))
+        kept = Kept(
+            options.out,
+            None if options.report else _how(options.seconds, band_mhz),
+            Record.from_dict,
+        )
         seeds = range(options.first_seed, options.first_seed + options.benches)
         if not options.report:
             store = Store(options.heard)
@@ -196,9 +174,9 @@ def _how(dwell_s: float | None, band_mhz: tuple[float, float] | None) -> str:
     return ", ".join(parts)
 
 
-def _judge_all(todo: Sequence[Task], workers: int, kept: Kept) -> None:
+def _judge_all(todo: Sequence[Task], workers: int, kept: Kept[Record]) -> None:
     began_s = said_s = monotonic()
-    for number, records in enumerate(judged(todo, workers), 1):
+    for number, records in enumerate(each(_do, todo, workers), 1):
         kept.add(records)
         if monotonic() - said_s > SAID_EVERY_S or number == len(todo):
             said_s = monotonic()

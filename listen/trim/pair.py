@@ -33,6 +33,7 @@ class PictureSearch:
         self._places = [
             (what, words.on_grid(shown_mhz(mhz), radio))
             for what, mhz in words.pair_places(leg, route, left)
+            if route.heard_as != "mirror"  # the picture lies elsewhere than the mirror's shift says
             if low_mhz - EDGE_MHZ <= shown_mhz(mhz) <= high_mhz + EDGE_MHZ
         ]
         self.moved = words.PAIRS["unheard" if self._places else "deaf"]

@@ -10,23 +10,30 @@ Conventions
 Carriers are true MHz.  Dial positions are what the radio shows: true plus the dial's error.
 Rungs of a ladder run from the present place to the goal, the goal's own stop last.
 
+A goal beyond the dial may still be heard on it: by its image, 21.4 MHz off, or by the mirror of
+the sound below the picture.  Both follow the carrier step for step while the picture oscillator is
+turned, so that the ladder is the same, moved along the dial.
+
 What it gives
 -------------
 nearest_stop  the stop that a radio can make nearest to a carrier, and how far it is off
 ladder        the rungs of one leg
 rung_mhz      a rung by its number, those beyond the ends too
+way_to        how a carrier is heard on this dial: directly, by its image or by its mirror
 route_to      the legs that bring a console's sound carrier onto a channel
 """
 
 from dataclasses import dataclass, field
 from typing import Literal
 
-from listen.analysis.dialerror import DialError, steady
+from listen.analysis.dialerror import DialError, shifted, steady
 from listen.channels import Channel
+from listen.channels.lookup import IMAGE_OFFSET_MHZ
 from listen.errors import BadDial
 from listen.radio import Radio
 
 Trimmer = Literal["picture", "sound"]
+HeardAs = Literal["direct", "image", "mirror"]
 
 USUAL_STEP_KHZ = 100.0
 RUNG_KHZ = 200.0  # every FM radio still holds a carrier half of this away from its dial
@@ -78,9 +85,11 @@ class Route:
     goal            the channel
     legs            one a trimmer, in the order in which to turn them
     spacing_mhz     sound minus picture at present, where that is known
-    error           of the dial
+    error           of the dial: where it hears the sound carrier, minus the truth, so with what an
+                    image or a mirror adds
     stations_mhz    dial stops that hear stations
     warnings        sentences to say before it begins
+    heard_as        by which way the sound carrier is heard
     """
 
     goal: Channel
@@ -89,6 +98,64 @@ class Route:
     error: DialError = field(default_factory=steady)
     stations_mhz: tuple[float, ...] = ()
     warnings: tuple[str, ...] = ()
+    heard_as: HeardAs = "direct"
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a carrier is heard on a dial.
+
+    shift_khz  where it is heard, minus where it is
+    warning    a sentence on that; empty where it is heard directly
+    """
+
+    heard_as: HeardAs
+    shift_khz: float = 0.0
+    warning: str = ""
+
+
+def way_to(sound_mhz: float, spacing_mhz: float, radio: Radio, dial_error_khz: float = 0.0) -> Way:
+    """How a sound carrier on a place can be heard on this dial, the likeliest way first.
+
+    Raises BadDial where there is none.
+    """
+    low_mhz, high_mhz = radio.band_mhz
+    shown_mhz = sound_mhz + dial_error_khz / 1e3
+    if low_mhz - EDGE_MHZ <= shown_mhz <= high_mhz + EDGE_MHZ:
+        return Way("direct")
+    ways = [
+        Way("image", 1e3 * offset_mhz, _image_words(sound_mhz, shown_mhz + offset_mhz, side, radio))
+        for side, offset_mhz in (("above", -IMAGE_OFFSET_MHZ), ("below", IMAGE_OFFSET_MHZ))
+        if radio.oscillator in (None, side)
+    ]
+    mirror_mhz = -2 * spacing_mhz
+    ways.append(Way("mirror", 1e3 * mirror_mhz, _mirror_words(sound_mhz, shown_mhz + mirror_mhz)))
+    for way in ways:
+        if low_mhz <= shown_mhz + way.shift_khz / 1e3 <= high_mhz:
+            return way
+    raise BadDial(
+        f"a sound carrier on {sound_mhz:g} MHz cannot be heard on a dial from {low_mhz:g} to "
+        f"{high_mhz:g} MHz, nor by an image or a mirror: choose a channel that it reaches (listen "
+        f"channels --heard-on {low_mhz:g}-{high_mhz:g}), or name the radio's band with --band"
+    )
+
+
+def _image_words(sound_mhz: float, shown_mhz: float, side: str, radio: Radio) -> str:
+    unsure = "" if radio.oscillator else f", if its oscillator runs {side} what it receives"
+    return (
+        f"The dial does not reach {sound_mhz:g} MHz: the image is listened to, near "
+        f"{shown_mhz:.2f} MHz{unsure}. It moves as the carrier does, is weaker, and a good radio "
+        "does not let it through; if nothing comes, couple closer or choose another channel."
+    )
+
+
+def _mirror_words(sound_mhz: float, shown_mhz: float) -> str:
+    return (
+        f"The dial does not reach {sound_mhz:g} MHz: the mirror of the sound, as far below the "
+        f"picture, is listened to, near {shown_mhz:.2f} MHz, if this modulator sends one. It moves "
+        "as the carrier does while the picture oscillator is turned, and against it with the "
+        "sound trimmer: leave that one alone."
+    )
 
 
 def step_khz(radio: Radio) -> float:
@@ -181,8 +248,12 @@ def route_to(
     """
     if goal.sound != "FM":
         raise BadDial(f"the sound of {goal.name} is AM, which an FM radio cannot play")
-
     off = error or steady()
+    own_mhz = goal.sound_mhz - goal.picture_mhz
+    shown_there_khz = 1e3 * (off.dial_mhz(goal.sound_mhz) - goal.sound_mhz)
+    heard = way_to(goal.sound_mhz, spacing_mhz or own_mhz, radio, shown_there_khz)
+    if heard.shift_khz:
+        off = shifted(off, heard.shift_khz)
 
     def shown_khz(true_mhz: float) -> float:
         return 1e3 * (off.dial_mhz(true_mhz) - true_mhz)
@@ -204,10 +275,17 @@ def route_to(
             legs = (leg("picture", from_mhz, between_mhz), *legs)
     else:
         legs = (leg(trimmer or "picture", from_mhz, goal.sound_mhz),)
-    warnings = []
+    if heard.heard_as == "mirror" and any(leg.trimmer == "sound" for leg in legs):
+        raise BadDial(
+            f"on this dial {goal.name} can be heard by the mirror of its sound alone, and the "
+            "sound trimmer moves that the other way: choose a channel that the dial reaches"
+        )
+    warnings = [heard.warning] if heard.warning else []
     if any(abs(legs[-1].place.dial_mhz - mhz) < STATION_MHZ for mhz in stations_mhz):
         warnings.append(
             f"A station sits beside {legs[-1].place.dial_mhz:g} MHz, the goal's dial stop: it can "
             "be told from the console only by the switch."
         )
-    return Route(goal, legs, spacing_mhz, off, stations_mhz, tuple(warnings))
+    return Route(
+        *(goal, legs, spacing_mhz, off, stations_mhz, tuple(warnings)), heard_as=heard.heard_as
+    )

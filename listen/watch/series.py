@@ -1,15 +1,10 @@
 """How far a carrier has drifted since the first round, and whether it has settled.
 
 One dial stop confounds strength with frequency: when its hiss rises, the carrier has moved or has
-become weaker.  Stops on both cliffs and between them tell the two apart.  Each round of them is
-fitted as a sweep's are; what the radio makes of a carrier is the same in every round, so the
-distance between two rounds is known better than either place:
-
-    p(d) = sum over w, w', f of  joint0(w, f) · alike(w' | w) · joint1(w', f + d) / prior(w')
-
-with w the half-width that the radio holds, which changes a little with the carrier's strength.
-The first round goes further round the carrier, which tells
-that width; the later ones are three of its stops.
+become weaker.  Stops on both cliffs and between them tell the two apart.  Each round is held
+against the first as two sweeps are: what the radio makes of a carrier is the same in both, so
+the distance between them is known better than either place (analysis/shift.py).  The first round
+goes further round the carrier, which tells how wide it is held; later ones are three of its stops.
 
 Conventions
 -----------
@@ -33,22 +28,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from listen.analysis.curve import Posterior
+from listen.analysis.cliffs import Drawn, drawn
+from listen.analysis.curve import Floats, Posterior, Reading
 from listen.analysis.dialerror import Local, steady
+from listen.analysis.shift import distance
+from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.radio import Radio
 from listen.trim.left import fitted
-
-Floats = NDArray[np.float64]
 
 SPAN_MIN = 15.0
 FLAT_KHZ_PER_MIN = 1.0
 LEAST_ROUNDS = 4
 SURE = 1.96  # standard deviations of 95 %, where a deviation is known and not estimated
-# How often a carrier's half-width changes from round to round by about so much of it: a stronger
-# one is held further down the same skirts, 2 % a decibel (width.SLOPE).
-WIDTH_CHANGES = ((0.7, 0.02), (0.3, 0.08))
 LEAST_KHZ = 2.0  # the fit's own grid: no offset is known better
 CLIFF_DB = (2.0, 25.0)  # quieted by so much, a stop may stand on a cliff
 TELLS_KHZ = 30.0  # a stop on a cliff leaves a place no wider open, one standard deviation
@@ -66,6 +58,7 @@ class Round:
     sound_mhz           the carrier, true, and its interval
     offset_khz          since the first round, and its interval; 0 by definition in the first
     spread_khz          one standard deviation of that
+    alone_khz           how well its own stops place the carrier, one standard deviation
     """
 
     minutes: float
@@ -75,12 +68,12 @@ class Round:
     offset_khz: float
     offset_interval_95_khz: tuple[float, float]
     spread_khz: float
-    fit: Posterior
+    alone_khz: float
 
     @property
     def on_cliff(self) -> bool:
         """Whether a stop stood where a small move is heard, and the round tells it."""
-        spread_khz = self.spread_khz or self.fit.spread_khz  # the first has no offset
+        spread_khz = self.spread_khz or self.alone_khz  # the first has no offset
         return bool(cliffs(self.heard_db)) and spread_khz <= TELLS_KHZ
 
     @property
@@ -117,14 +110,19 @@ class Series:
     def __init__(self, radio: Radio, error: Local | None = None) -> None:
         self._radio = radio
         self._error = error or steady().at(radio.band_mhz[0])
+        self._first: Drawn | None = None  # the first round, as every curve explains it
         self.rounds: list[Round] = []
 
     def add(self, minutes: float, heard_db: Mapping[float, float]) -> Round:
         """Take one more round: its time, and the quieting at each of its stops."""
         fit = fitted(heard_db, self._radio)
+        curves = _drawn(heard_db, fit)
         offset: tuple[float, tuple[float, float], float] = (0.0, (0.0, 0.0), 0.0)
-        if self.rounds:
-            offset = _offset(*apart(self.rounds[0].fit, fit))
+        if self._first is None:
+            self._first = curves
+        else:
+            apart = distance(self._first, curves, same_radio=True)
+            offset = (apart.mean_khz, apart.interval_khz(), apart.spread_khz)
         interval_mhz = fit.interval_mhz(0.95, self._error.kernel)
         sound_mhz = fit.mean_mhz - self._error.mean_khz / 1e3
         if self.rounds:  # the first went further round: it knows the place, these the offset
@@ -143,7 +141,7 @@ class Series:
             sound_mhz,
             interval_mhz,
             *offset,
-            fit,
+            fit.spread_khz,
         )
         self.rounds.append(one)
         return one
@@ -222,28 +220,8 @@ def three_of(centre_mhz: float, heard_db: Mapping[float, float]) -> tuple[float,
     return (*side(-1), centre_mhz, *side(1))
 
 
-def apart(first: Posterior, second: Posterior) -> tuple[Floats, Floats]:
-    """How far a carrier moved between two fits by one radio: distances in kHz, probabilities."""
-    ratio = np.log(first.half_width_khz[None, :] / first.half_width_khz[:, None])
-    alike = np.zeros(ratio.shape)
-    for share, change in WIDTH_CHANGES:
-        bell = np.exp(-0.5 * (ratio / change) ** 2)
-        alike += share * bell / bell.sum(axis=1, keepdims=True)
-    later = alike @ (second.joint / second.width_prior[:, None])
-    pairs = zip(first.joint, later, strict=True)
-    product = [np.convolve(after, before[::-1]) for before, after in pairs]
-    weight = np.sum(product, axis=0)
-    step_khz = 1e3 * float(first.carrier_mhz[1] - first.carrier_mhz[0])
-    start_khz = 1e3 * float(second.carrier_mhz[0] - first.carrier_mhz[-1])
-    return start_khz + step_khz * np.arange(weight.size), weight / weight.sum()
-
-
-def _offset(khz: Floats, weight: Floats) -> tuple[float, tuple[float, float], float]:
-    """Mean, central 95 % interval and standard deviation of a distance."""
-    mean = float(khz @ weight)
-    spread = float(np.sqrt((khz - mean) ** 2 @ weight))
-    step = float(khz[1] - khz[0])
-    edges = np.append(khz - step / 2, khz[-1] + step / 2)
-    below = np.concatenate([[0.0], np.cumsum(weight)])
-    low, high = np.interp((0.025, 0.975), below, edges)
-    return mean, (float(low), float(high)), spread
+def _drawn(heard_db: Mapping[float, float], fit: Posterior) -> Drawn:
+    """A round's stops by every curve, about where its own fit puts the carrier."""
+    prior = np.interp(HALF_WIDTHS_KHZ, fit.half_width_khz, fit.width_prior)
+    readings = [Reading(mhz, db) for mhz, db in sorted(heard_db.items())]
+    return drawn(readings, fit.mean_mhz, fit.spread_khz, prior, coarse=True)
