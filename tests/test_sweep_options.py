@@ -13,7 +13,7 @@ from listen.commands.begun import settled
 from listen.commands.dialler import unechoed
 from listen.commands.screen import CELLS, has_keys, level_bar, level_of, read_line
 from listen.commands.sweep import _positions
-from listen.errors import BadDial
+from listen.errors import BadDial, BadFolder
 from listen.folder import FolderWriter, SweepSettings
 from listen.radio import Radio
 
@@ -139,6 +139,11 @@ def test_a_sweep_that_is_gone_on_with_keeps_its_own_radio_and_plans(tmp_path):
     for typed in (same, NOTHING_STATED, BEGUN):
         assert settled(folder, typed) == BEGUN
     assert settled(tmp_path / "new", same) == same
+    profiled = SweepSettings(Radio(passband_khz=(180.0, 230.5), stated=frozenset({"passband_khz"})))
+    FolderWriter.create(tmp_path / "profiled", profiled)
+    assert settled(tmp_path / "profiled", profiled) == profiled
+    with pytest.raises(BadFolder, match=r"passband_khz = \(150.0, 280.0\), and --radio says"):
+        settled(folder, profiled)
     usual = tmp_path / "usual"
     FolderWriter.create(usual, NOTHING_STATED)
     # The usual step, typed: the sweep was walked in it.

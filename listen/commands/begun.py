@@ -32,6 +32,9 @@ def settled(folder: Path, typed: SweepSettings) -> SweepSettings:
         _refuse(folder, f"a dial from {was.band_mhz[0]:g} to {was.band_mhz[1]:g} MHz", "--band")
     if "step_khz" in now.stated and now.step_khz != was.dial_step_khz:
         _refuse(folder, f"dial steps of {was.dial_step_khz:g} kHz", "--step-khz")
+    for name in sorted(now.stated - {"band_mhz", "step_khz"}):  # of a radio's profile
+        if getattr(now, name) != getattr(was, name):
+            _refuse(folder, f"{name} = {getattr(was, name)}", "--radio")
     if typed_plans is not None and typed_plans != _ids(there.plans):
         plans = "all channel plans" if there.plans is None else f"plans {', '.join(there.plans)}"
         _refuse(folder, plans, "--plan")
