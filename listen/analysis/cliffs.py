@@ -34,7 +34,7 @@ from listen.analysis.width import HALF_WIDTHS_KHZ
 
 GRID_KHZ = 2.0  # of the carrier
 BEYOND_KHZ = (-340.0, 620.0)  # u, in steps of 1 kHz
-SAGS_DB, SAG_KHZ = (0.0, 12.0), 70.0  # of the plateau, towards its cliffs
+SAGS_DB, SAG_KHZ = (0.0, 8.0), 70.0  # of the plateau, towards its cliffs
 SCALES_KHZ = (1.5, 2.4, 4.0, 7.0, 12.0)
 SWINGS_KHZ = (0.0, 18.0)
 BENDS_DB = (0.0, 5.0)  # by how much, either way

@@ -98,7 +98,7 @@ def put_back_words(before: Location, shift_khz: float | None, turned: Turned | N
     """What to turn to undo a move."""
     if shift_khz is None or before.sound_carrier_mhz is None:
         return None
-    what = TRIMMERS[turned] if turned else "the trimmer that was turned"
+    what = TRIMMERS[turned] if turned else "the same trimmer"
     way = "lower" if shift_khz > 0 else "higher"
     return (
         f"To put it back, turn {what} the other way until the sound carrier is "
