@@ -262,7 +262,7 @@ def test_no_folder_an_empty_one_and_a_file_are_told_apart(tmp_path):
     with pytest.raises(CannotRead, match=r"one\.wav is a file, not a folder"):
         read_folder(tmp_path / "one.wav")
     (tmp_path / "stops.csv").mkdir()
-    with pytest.raises(CannotRead, match=r"stops.csv is not a file"):
+    with pytest.raises(CannotRead, match=r"stops.csv: that is no file"):
         read_folder(tmp_path)
 
 
