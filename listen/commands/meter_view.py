@@ -41,9 +41,9 @@ def bar(clarity: float | None, cells: int = CELLS) -> str:
 def figures(frame: Frame) -> str:
     """The dial, the clarity and the hiss in numbers."""
     dial = "open spot" if frame.dial_mhz is None else f"{frame.dial_mhz:g} MHz"
-    if frame.clarity is None or frame.quieting_db is None:
-        return f"{dial}   clarity   -"
     clips = "   CLIPPING: turn the volume down" if frame.clips else ""
+    if frame.clarity is None or frame.quieting_db is None:
+        return f"{dial}   clarity   -{clips}"
     return (
         f"{dial}   clarity {frame.clarity:3.0f}   "
         f"hiss {-frame.quieting_db:+.0f} dB against the open band{clips}"

@@ -183,7 +183,7 @@ def _last_mhz(guide: Guide | None) -> float | None:
 
 
 def _status(guide: Guide) -> int:
-    return 0 if guide.left is not None and guide.left.on_target else 1
+    return 0 if guide.on_target else 1
 
 
 Shown = MeterView | MeterJson
@@ -197,7 +197,7 @@ def _ended(view: Shown, guide: Guide, log: Path | None) -> None:
         view.result(
             schema=SCHEMA,
             target={"plan": goal.plan, "channel": goal.label, "sound_mhz": goal.sound_mhz},
-            on_target=None if left is None else left.on_target,
+            on_target=guide.on_target,
             left_khz=None if left is None else round(left.left_khz, 1),
             left_interval_95_khz=ends,
             sound_carrier_mhz=None if left is None else round(left.sound_mhz, 4),

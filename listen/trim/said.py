@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from listen.trim.left import Left
+
 Weight = Literal["do", "note", "warn", "good"]
 Stage = Literal["roar", "start", "ahead", "look", "goal", "sides", "pair", "done", "round", "pause"]
 
@@ -31,6 +33,7 @@ class Frame:
     quieting_db  the same in dB below the roar
     word         the big one
     says         sentences that fell due with this reading
+    left         what is left, with the reading at which it was found
     """
 
     t_s: float
@@ -41,3 +44,4 @@ class Frame:
     word: str
     clips: bool
     says: tuple[Say, ...] = ()
+    left: Left | None = None
