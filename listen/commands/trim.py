@@ -128,6 +128,8 @@ def trim(
     speaker = None if say_with is None else Speaker(say_with)
     prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
     view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts)
+    for warning in here.warnings:
+        view.say(Say("note", f"Note: {warning}"))
     if replay is not None:
         status = _replayed(replay, marks, route, here, within, log, view)
         prompts.finish()
