@@ -170,3 +170,24 @@ def test_a_station_twice_is_no_mute():
         person.listen(3.0)
     assert len(person.said("something is received")) == 2
     assert not person.said("seems to mute")
+
+
+def test_without_a_key_a_result_stands_until_somebody_turns():
+    """Held 120 kHz below the goal: measured once, and again only when the meter has moved."""
+    person = waiting(100.63, within_khz=30.0, done_s=4.0)
+
+    def results():
+        return len([frame for frame in person.frames if frame.left is not None])
+
+    def left_alone(for_s):
+        for _ in range(round(for_s / 0.25)):
+            if person.guide.ask is not None:
+                person.set_dial(person.guide.ask.dial_mhz)
+            person.listen()
+
+    left_alone(60.0)
+    assert results() == 1
+    assert person.guide.stage == "goal"
+    person.turn(-90)  # to the cliff
+    left_alone(30.0)
+    assert results() == 2

@@ -26,7 +26,7 @@ from collections.abc import Sequence
 from listen.radio import Radio
 from listen.trim import words
 from listen.trim.climb import PATIENCE_S, SAME_MHZ, Climb, apart
-from listen.trim.ear import LONGEST_S
+from listen.trim.ear import FULL_DB, LONGEST_S, SLOW_S
 from listen.trim.kinds import Kind
 from listen.trim.left import WITHIN_KHZ, Left, is_too_wide, next_sides, what_is_left
 from listen.trim.meter import Fast
@@ -34,6 +34,8 @@ from listen.trim.pair import WRONG, PictureSearch, Verdict
 from listen.trim.route import Route
 from listen.trim.said import Ask, Say, Weight
 
+MOVED_DB = 3.0  # so much quieter or noisier on the goal's stop, somebody has turned
+REST_S = 60.0  # on the flat top the meter tells nothing: then somebody may have turned
 BESIDE_MHZ = 0.45  # a stop so near to the goal's is a step aside
 
 
@@ -68,6 +70,8 @@ class Guide(Climb):
         self._order: list[Kind] = []  # what came by at the goal
         self._kind_known = False
         self._was_wide = False
+        self._waits = False  # for somebody to turn, since a result stands
+        self._rest_db: float | None = None  # the goal's stop as that result left it
         self._search: PictureSearch | None = None
 
     @property
@@ -123,6 +127,7 @@ class Guide(Climb):
     # The goal
 
     def _at_goal(self, now_s: float) -> None:
+        self._see_turned(now_s)
         if self._ear.is_held(now_s):
             self._empty_since_s = now_s
             self._held_since_s = self._held_since_s or now_s
@@ -131,7 +136,7 @@ class Guide(Climb):
                 if self._in_doubt(LONGEST_S):
                     return
                 self._came()
-            if self._done_s is not None and held_s >= self._done_s:
+            if self._done_s is not None and held_s >= self._done_s and not self._waits:
                 self._begin_sides()
         elif self._ear.is_stirring(now_s):
             self._empty_since_s = now_s
@@ -140,6 +145,18 @@ class Guide(Climb):
             known = self._heard_rung is not None and self._last > 0
             if known and now_s - self._empty_since_s > self._patience_s:
                 self._look_around(words.nothing_here(self._patience_s, self._dial(self._rung)))
+
+    def _see_turned(self, now_s: float) -> None:
+        """After a result the same would come again, unless the meter has moved since."""
+        steady_db = self._ear.steady_db(now_s, SLOW_S)
+        if not self._waits or steady_db is None or self._ear.heard_s < LONGEST_S:
+            return
+        quieting_db = min(steady_db, FULL_DB)  # beyond it only the programme shows
+        if self._rest_db is None:
+            self._rest_db = quieting_db
+        moved = abs(quieting_db - self._rest_db) >= MOVED_DB
+        if moved or self._ear.heard_s >= REST_S:
+            self._waits, self._held_since_s = False, None
 
     def _at_sides(self, now_s: float) -> None:
         if self._ear.heard_s >= LONGEST_S and self._keep_side():
@@ -256,6 +273,7 @@ class Guide(Climb):
     def _again(self, kind: Weight, why: str) -> None:
         """Back to the goal's stop, where the hand goes on."""
         self._tell(kind, why)
+        self._waits, self._rest_db = True, None
         self._wish(self._last, "goal", "Back on the goal's stop, to turn the rest.")
 
     # The picture
