@@ -63,6 +63,7 @@ class Guide(Climb):
     ) -> None:
         super().__init__(route, radio, rate_hz, patience_s=patience_s, open_mhz=open_mhz)
         self.left: Left | None = None
+        self.result = ""  # what is left, as a sentence
         self.moved = ""
         self.verdict: Verdict | None = None
         self._done_s, self._within_khz = done_s, within_khz
@@ -223,7 +224,8 @@ class Guide(Climb):
             self._sides_db[dial_mhz] = quieting_db
 
     def _begin_sides(self) -> None:
-        self.stage, self.left, self.verdict, self.moved = "sides", None, None, ""
+        self.stage, self.left, self.verdict = "sides", None, None
+        self.result = self.moved = ""
         self._was_wide = False
         self._keep_goal()
         self._tell("do", "Take the tool away: the radio goes one step either side.")
@@ -258,11 +260,11 @@ class Guide(Climb):
             self._again("warn", words.not_held(self._sides_db, place.dial_mhz))
             return
         self._result = self.left
-        result = words.result(self.left, self._here)
+        self.result = words.result(self.left, self._here)
         if not self.left.on_target:
-            self._again("do", result)
+            self._again("do", self.result)
             return
-        self._tell("good", result)
+        self._tell("good", self.result)
         if self._leg + 1 < len(route.legs):
             self._leg += 1
             self._begin_leg()

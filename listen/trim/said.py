@@ -24,6 +24,12 @@ class Ask:
     dial_mhz: float | None
     why: str
 
+    @property
+    def where(self) -> str:
+        """The wish without its reason, as a sentence."""
+        place = "an open spot" if self.dial_mhz is None else f"{self.dial_mhz:g} MHz"
+        return f"Dial to {place}."
+
 
 @dataclass(frozen=True, slots=True)
 class Frame:

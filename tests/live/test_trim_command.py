@@ -98,6 +98,11 @@ def test_a_person_is_led_down_a_ladder_onto_the_channel(terminal, player, tmp_pa
     assert left == pytest.approx(true_left, abs=24)
     kept = rows(tmp_path / "log.csv")
     assert {"roar", "start", "ahead", "goal", "sides", "pair"} <= {row["stage"] for row in kept}
+    told = [row["said"] for row in kept if row["said"]]
+    assert told[0].startswith("Goal: au-air:4")
+    asked = [text.split("  ")[0] for text in told if text.startswith("Dial to ")]
+    assert asked[:3] == ["Dial to an open spot.", "Dial to 101.1 MHz.", "Dial to 100.9 MHz."]
+    assert len(asked) == len(person.walked)
     (result,) = [row for row in kept if row["left_khz"]]
     assert float(result["left_khz"]) == pytest.approx(left, abs=0.5)
 
