@@ -397,6 +397,17 @@ def test_the_time_is_up_in_every_stage(until_s, stage, says, monkeypatch):
     assert bench.says[-1] == says
 
 
+def test_an_overdriven_stop_is_said_once(monkeypatch):
+    bench = Quick(monkeypatch, HEARD_DB, every_s=0.0)
+    bench._noise = np.clip(bench._noise * 30.0, -1.0, 1.0)  # most samples at full scale
+    bench.round()
+    bench.round()
+    assert len([text for text in bench.says if text.startswith("CLIPPING")]) == 1
+    clean = Quick(monkeypatch, HEARD_DB, every_s=0.0)
+    clean.round()
+    assert not [text for text in clean.says if text.startswith("CLIPPING")]
+
+
 def test_a_round_s_time_is_that_of_its_stops_and_not_of_whoever_was_waited_for(monkeypatch):
     bench = Quick(monkeypatch, HEARD_DB, every_s=0.0)
     bench.round()

@@ -29,6 +29,10 @@ BLIND = (
     "None of the three stops stands on a cliff, so a drift of some {khz:.0f} kHz could pass "
     "unheard; a finer dial step (--step-khz) would hear it."
 )
+CLIPS = (
+    "CLIPPING: the line-in is overdriven at this stop, and its drift may be misread. Begin anew "
+    "with the volume turned down."
+)
 TIME_UP = "The time is up."
 HALF_ROUND = "The time is up; the round under way is left out."
 
@@ -68,6 +72,7 @@ class Watcher(Listener):
         self._round_s = 0.0  # when this round began
         self._clock_zero_s: float | None = None
         self._ahead_s = 0.0  # of the seconds of sound
+        self._said_clips = False
 
     def begin(self) -> list[Say]:
         """The opening sentences; the first wish is an open spot."""
@@ -129,6 +134,9 @@ class Watcher(Listener):
         dial_mhz, quieting_db = self._ear.dial_mhz, self._measured_db()
         if quieting_db is None:
             return
+        if not self._said_clips and self._ear.is_clipped():
+            self._said_clips = True
+            self._tell("warn", CLIPS)
         if dial_mhz is not None:
             self._heard_db[dial_mhz] = quieting_db
             self._times_s[dial_mhz] = self._now_s - LONGEST_S / 2
