@@ -10,6 +10,7 @@ import pytest
 
 from listen.cli import main
 from listen.commands.meter_json import MeterJson
+from listen.commands.meter_view import figures
 from listen.commands.prompts import Prompts, Speaker
 from listen.errors import BadDial
 from listen.trim import Ask, Frame, Say
@@ -91,6 +92,12 @@ def test_the_bell_rings_for_what_is_to_be_done_and_at_the_goal_for_hold_and_pass
         rings(prompts.saw, frame(word))
     assert rung == [0, 0, 1, 0, 0, 1, 0, 1]
     assert set(out.getvalue()) == {"\a"}
+
+
+@pytest.mark.parametrize("clarity", [None, 50.0])
+def test_clipping_is_shown_whether_or_not_the_roar_is_known(clarity):
+    assert "CLIPPING" in figures(frame("LISTENING", clarity=clarity, clips=True))
+    assert "CLIPPING" not in figures(frame("LISTENING", clarity=clarity))
 
 
 def test_for_a_program_each_event_is_a_line_of_json(capsys):

@@ -71,6 +71,25 @@ def test_the_sound_trimmer_alone_where_the_picture_is_right():
     assert (leg.trimmer, leg.from_mhz) == ("sound", 101.25)
 
 
+AU_5 = by_name("au-air:5")  # picture on 102.25, sound on 107.75
+
+
+@pytest.mark.parametrize("spacing_mhz", [6.0, 5.8])
+def test_the_sound_trimmer_goes_first_where_the_way_would_leave_the_dial_or_enter_108(spacing_mhz):
+    """With the picture right first, the sound would stand on 108.25, or 108.05 among aircraft."""
+    first, second = route_to(AU_5, Radio(), from_mhz=103.0, spacing_mhz=spacing_mhz).legs
+    between_mhz = pytest.approx(103.0 + 5.5 - spacing_mhz)
+    assert (first.trimmer, first.to_mhz, first.spacing_mhz) == ("sound", between_mhz, spacing_mhz)
+    assert (second.trimmer, second.from_mhz, second.spacing_mhz) == ("picture", between_mhz, 5.5)
+    assert second.to_mhz == 107.75
+
+
+def test_where_no_order_keeps_clear_of_aircraft_it_is_said():
+    route = route_to(AU_5, Radio(), spacing_mhz=5.8)  # where it stands is not known
+    assert route.legs[0].to_mhz == pytest.approx(108.05)
+    assert "On the way the sound carrier stands on 108.05 MHz" in route.warnings[0]
+
+
 def test_a_trimmer_can_be_asked_for_and_waiting_needs_no_ladder():
     (leg,) = route_to(AU_4, Radio(), from_mhz=102.2, trimmer="sound", wait=True).legs
     assert (leg.trimmer, leg.rungs) == ("sound", (100.7,))

@@ -15,9 +15,10 @@ from listen.simulate.air import Console
 from listen.simulate.bench import SWITCHED_ON, Bench, write_sweep
 from listen.trim.ear import Ear
 from listen.trim.left import next_sides
+from listen.trim.listener import LOST, SILENT
 from listen.watch import Series, Watcher
 from listen.watch.series import FLAT_KHZ_PER_MIN, TELLS_KHZ, Round, cliffs, three_of
-from listen.watch.watcher import HALF_ROUND, LOST, SILENT, TIME_UP
+from listen.watch.watcher import HALF_ROUND, TIME_UP
 
 OPEN_MHZ, CENTRE_MHZ = 90.3, 100.7
 RATE_HZ = 48_000
@@ -368,7 +369,7 @@ HEARD_DB = {100.4: 0.0, 100.6: 12.0, 100.7: 40.0, 100.8: 20.0, 100.9: 0.0, 100.5
 
 
 def test_without_a_cliff_it_is_said_how_far_a_drift_could_pass_unheard(monkeypatch):
-    flat = {round(100.4 + 0.1 * n, 1): 20.0 for n in range(7)}
+    flat = {round(100.3 + 0.1 * n, 1): 20.0 for n in range(9)}
     bench = Quick(monkeypatch, flat)
     bench.round()
     assert [text for text in bench.says if text.startswith("None of the three stops")]
@@ -394,6 +395,17 @@ def test_the_time_is_up_in_every_stage(until_s, stage, says, monkeypatch):
     assert bench.watcher.is_done
     assert bench.watcher.ask is None
     assert bench.says[-1] == says
+
+
+def test_an_overdriven_stop_is_said_once(monkeypatch):
+    bench = Quick(monkeypatch, HEARD_DB, every_s=0.0)
+    bench._noise = np.clip(bench._noise * 30.0, -1.0, 1.0)  # most samples at full scale
+    bench.round()
+    bench.round()
+    assert len([text for text in bench.says if text.startswith("CLIPPING")]) == 1
+    clean = Quick(monkeypatch, HEARD_DB, every_s=0.0)
+    clean.round()
+    assert not [text for text in clean.says if text.startswith("CLIPPING")]
 
 
 def test_a_round_s_time_is_that_of_its_stops_and_not_of_whoever_was_waited_for(monkeypatch):

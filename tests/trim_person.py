@@ -38,12 +38,15 @@ class Person:
     stops   where the hand stops: a sound carrier, MHz
     moves   "both" carriers, or the "sound" alone
     receiver  the radio, where it is not the usual one
+
+    volume_db is what the knob adds, unplugged whether the line is dead.
     """
 
     def __init__(self, guide, *, turns, stops, console=CONSOLE, moves="both", stations=(), **radio):
         self.radio = radio
         self.guide, self.turns, self.stops, self.moves = guide, turns, stops, moves
         self.console, self.stations = console, stations
+        self.volume_db, self.unplugged = 0.0, False
         self.dial_mhz, self.place = OPEN_MHZ, 0
         self.walked, self.words, self.says, self.frames = [], [], [], []
         self.says += guide.begin()
@@ -73,7 +76,8 @@ class Person:
         count = round(duration_s * RATE_HZ)
         piece = np.take(clip, range(self.place, self.place + count), axis=0, mode="wrap")
         self.place += count
-        frames = self.guide.hear(piece)
+        gain = 0.0 if self.unplugged else 10 ** (self.volume_db / 20)
+        frames = self.guide.hear(np.clip(piece * np.float32(gain), -1, 1))
         for frame in frames:
             self.says += frame.says
             if not self.words or self.words[-1] != frame.word:

@@ -62,11 +62,13 @@ def attend(
     view: View,
     heard: Callable[[Frame], None],
     comes: Callable[[Block], None] = lambda block: None,
+    asks: Callable[[Ask], None] = lambda ask: None,
 ) -> None:
     """Until the leader is done, or the person types q.
 
     heard  called with every frame, after it was shown
     comes  called with every block, before the leader hears it: its clock, and what was lost
+    asks   called with every wish for the dial
     """
     asked: Ask | None = None
     now_s: float | None = None
@@ -84,6 +86,7 @@ def attend(
         if leader.ask is not None and leader.ask is not asked:
             asked = leader.ask
             view.want(asked, KEY if dialler.needs_key else "")
+            asks(asked)
             dialler.want(asked.dial_mhz, now_s)
         elif leader.ask is not None and dialler.is_set(now_s, typed):
             view.is_set()

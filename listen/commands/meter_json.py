@@ -40,8 +40,7 @@ class MeterJson:
     def want(self, ask: Ask, key: str) -> None:
         """The dial is wanted elsewhere."""
         self._line("dial", dial_mhz=ask.dial_mhz, why=ask.why)
-        where = "an open spot" if ask.dial_mhz is None else f"{ask.dial_mhz:g} MHz"
-        self._prompts.said(Say("do", f"Dial to {where}."))
+        self._prompts.said(Say("do", ask.where))
 
     def is_set(self) -> None:
         """The dial is there."""

@@ -2,7 +2,7 @@
 
 On a terminal it is drawn DRAWN_PER_S times a second, and at once where the clarity jumps by
 JUMP; sentences scroll by above it.  Piped, a line is written when the word changes and once a
-second.
+second, unless sentences alone are wanted.
 """
 
 from typing import Any, Self
@@ -41,9 +41,9 @@ def bar(clarity: float | None, cells: int = CELLS) -> str:
 def figures(frame: Frame) -> str:
     """The dial, the clarity and the hiss in numbers."""
     dial = "open spot" if frame.dial_mhz is None else f"{frame.dial_mhz:g} MHz"
-    if frame.clarity is None or frame.quieting_db is None:
-        return f"{dial}   clarity   -"
     clips = "   CLIPPING: turn the volume down" if frame.clips else ""
+    if frame.clarity is None or frame.quieting_db is None:
+        return f"{dial}   clarity   -{clips}"
     return (
         f"{dial}   clarity {frame.clarity:3.0f}   "
         f"hiss {-frame.quieting_db:+.0f} dB against the open band{clips}"
@@ -55,10 +55,11 @@ class MeterView:
 
     goal     what stands above the bar
     prompts  bell and voice; None: neither
+    lines    whether the meter is written where it cannot be drawn
     """
 
-    def __init__(self, goal: str, prompts: Prompts | None = None) -> None:
-        self._goal, self._prompts = goal, prompts or Prompts()
+    def __init__(self, goal: str, prompts: Prompts | None = None, *, lines: bool = True) -> None:
+        self._goal, self._prompts, self._lines = goal, prompts or Prompts(), lines
         self._live: Any = None
         self._ask: Ask | None = None
         self._drawn_s = self._word_s = -1.0
@@ -92,8 +93,7 @@ class MeterView:
     def want(self, ask: Ask, key: str) -> None:
         """The dial is wanted elsewhere; key says how to tell that it is there."""
         self._ask = ask
-        where = "an open spot" if ask.dial_mhz is None else f"{ask.dial_mhz:g} MHz"
-        self.say(Say("do", f"Dial to {where}.  {ask.why}{key}"))
+        self.say(Say("do", f"{ask.where}  {ask.why}{key}"))
 
     def is_set(self) -> None:
         """The dial is there."""
@@ -108,7 +108,8 @@ class MeterView:
         if complaint:
             self.say(Say("note", complaint))
         if self._live is None:
-            self._plain(frame)
+            if self._lines:
+                self._plain(frame)
             return
         since_s = frame.t_s - self._drawn_s
         before, now = self._drawn or 0.0, frame.clarity or 0.0

@@ -8,12 +8,13 @@ heard in the order of the walk, after the one that roared most.
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
 from listen.clip import Clip
 from listen.errors import BadFolder, CannotRead
 from listen.folder import read_folder
-from listen.folder.audio import Held, read_part
+from listen.folder.audio import CUT_SHORT, Held, lasts_s, read_part
 from listen.folder.marks import Mark, Marks
 from listen.terminal import followed
 from listen.trim.meter import Samples
@@ -30,7 +31,14 @@ class Turned:
     dial_mhz: float | None
 
 
-Events = Iterator[Turned | Samples]
+@dataclass(frozen=True, slots=True)
+class Unheard:
+    """Something of the recording cannot be heard; why, as a sentence."""
+
+    why: str
+
+
+Events = Iterator[Turned | Unheard | Samples]
 
 
 def take_events(take: Path, marks: Marks) -> tuple[int, Events]:
@@ -38,19 +46,21 @@ def take_events(take: Path, marks: Marks) -> tuple[int, Events]:
     first = read_part(take, 0.0, PART_S)
     if first.spoiled:
         raise CannotRead(f"{take} cannot be replayed: {first.spoiled}")
-    return first.sample_rate_hz, _of_take(take, first.sample_rate_hz, marks)
+    return first.sample_rate_hz, _of_take(take, first.sample_rate_hz, marks, lasts_s(take))
 
 
-def _of_take(take: Path, rate_hz: int, marks: Marks) -> Events:
+def _of_take(take: Path, rate_hz: int, marks: Marks, ends_s: float | None) -> Events:
     left = sorted(marks.marks, key=lambda mark: mark.start_s)
     now: Mark | None = None
     begins_s, first_mark = 0.0, True
     size = round(BLOCK_S * rate_hz)
     held = Held()
-    while True:
+    while ends_s is None or begins_s < ends_s:
         part = read_part(take, begins_s, begins_s + PART_S, held)
         if part.spoiled:
+            yield Unheard(f"From {begins_s:g} s on the take is not heard: {part.spoiled}")
             return
+        yield from (Unheard(note) for note in part.notes if CUT_SHORT in note)
         for first in range(0, len(part.samples), size):
             at_s = begins_s + first / rate_hz
             while left and left[0].start_s <= at_s:
@@ -72,17 +82,23 @@ def folder_events(folder: Path) -> tuple[int, Events]:
     Raises BadFolder where its recordings differ in rate, or none of them roars.
     """
     from listen.analysis.measures import measure
-    from listen.trim.kinds import is_roar
+    from listen.trim.kinds import band_of, is_roar
 
     sweep = read_folder(folder)
     clips: list[Clip] = []
+    unheard: list[Unheard] = []
     roaring: tuple[float, int] | None = None
     for clip in followed(sweep.clips(), len(sweep.stops), "Reading the stops"):
+        if clip.spoiled:
+            unheard.append(
+                Unheard(f"The stop on {clip.dial_mhz:g} MHz is not heard: {clip.spoiled}")
+            )
         if clip.spoiled or clip.console == "off":
             continue
         heard = measure(clip)
-        if is_roar(heard) and heard.hiss is not None:
-            roaring = max(roaring or (-999.0, 0), (heard.hiss.calm_db[0], len(clips)))
+        band = band_of(heard)
+        if is_roar(heard) and heard.hiss is not None and band is not None:
+            roaring = max(roaring or (-999.0, 0), (heard.hiss.calm_db[band], len(clips)))
         clips.append(clip)
     rates_hz = {clip.sample_rate_hz for clip in clips}
     if len(rates_hz) != 1 or roaring is None:
@@ -90,7 +106,7 @@ def folder_events(folder: Path) -> tuple[int, Events]:
             f"{folder} cannot be replayed: its recordings need one rate of 32,000 a second or "
             "more, and one stop of open band, which roars"
         )
-    return rates_hz.pop(), _of_clips(clips, roaring[1])
+    return rates_hz.pop(), chain(unheard, _of_clips(clips, roaring[1]))
 
 
 def _of_clips(clips: list[Clip], roaring: int) -> Events:

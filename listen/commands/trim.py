@@ -8,6 +8,7 @@ from typing import Annotated, Literal, cast
 
 import typer
 
+from listen.capture.linein import Block
 from listen.cautions import CAUTIONS, TRIMMING
 from listen.channels import Channel, by_name, in_aeronautical_band, mhz_from
 from listen.commands.attend import attend
@@ -20,7 +21,7 @@ from listen.commands.prompts import Prompts, Speaker
 from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
 from listen.errors import BadDial, ListenError
-from listen.trim import Frame, Guide, Route, Say, route_to
+from listen.trim import Ask, Frame, Guide, Route, Say, route_to
 from listen.tuner import Command
 
 SCHEMA = "listen.trim/1"
@@ -52,6 +53,9 @@ SayWith = Annotated[
     str | None,
     typer.Option(metavar="CMD", help="A program that speaks; a sentence is its last argument."),
 ]
+MeterLines = Annotated[
+    bool, typer.Option("--meter", help="The meter as lines too, where no terminal shows it.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print each event as a line of JSON.")]
 Within = Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")]
 LogFile = Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")]
@@ -81,6 +85,7 @@ def trim(
     output: Output = None,
     bell: Bell = False,
     say_with: SayWith = None,
+    meter: MeterLines = False,
     as_json: AsJson = False,
     within: Within = 100.0,
     log: LogFile = None,
@@ -127,7 +132,9 @@ def trim(
     )
     speaker = None if say_with is None else Speaker(say_with)
     prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
-    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts)
+    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts, lines=meter)
+    for warning in here.warnings:
+        view.say(Say("note", f"Note: {warning}"))
     if replay is not None:
         status = _replayed(replay, marks, route, here, within, log, view)
         prompts.finish()
@@ -183,7 +190,7 @@ def _last_mhz(guide: Guide | None) -> float | None:
 
 
 def _status(guide: Guide) -> int:
-    return 0 if guide.left is not None and guide.left.on_target else 1
+    return 0 if guide.on_target else 1
 
 
 Shown = MeterView | MeterJson
@@ -197,7 +204,7 @@ def _ended(view: Shown, guide: Guide, log: Path | None) -> None:
         view.result(
             schema=SCHEMA,
             target={"plan": goal.plan, "channel": goal.label, "sound_mhz": goal.sound_mhz},
-            on_target=None if left is None else left.on_target,
+            on_target=guide.on_target,
             left_khz=None if left is None else round(left.left_khz, 1),
             left_interval_95_khz=ends,
             sound_carrier_mhz=None if left is None else round(left.sound_mhz, 4),
@@ -236,14 +243,24 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
             stack.enter_context(view)
             for said in guide.begin():
                 view.say(said)
-            view.say(Say("note", f"Heard through {source.name}.  {KEYS}"))
+                record.say(said)
+            through = Say("note", f"Heard through {source.name}.  {KEYS}")
+            view.say(through)
+            record.say(through)
 
             def heard(frame: Frame) -> None:
-                record.frame(frame, guide)
+                record.frame(frame)
                 if cue is not None:
                     cue.set(frame.clarity)
 
-            attend(guide, line.blocks(), keys, dialler, view, heard)
+            def comes(block: Block) -> None:
+                if block.lost:
+                    guide.lost()
+
+            def asks(ask: Ask) -> None:
+                record.say(Say("do", f"{ask.where}  {ask.why}"))
+
+            attend(guide, line.blocks(), keys, dialler, view, heard, comes, asks)
     except KeyboardInterrupt:
         print(
             f"\nStopped.  {go_on(path, '--from', _last_mhz(guide))}",
@@ -268,7 +285,7 @@ def _replayed(
     view: Shown,
 ) -> int:
     """Guide by a recording instead of a line-in."""
-    from listen.commands.replay import Turned, folder_events, take_events
+    from listen.commands.replay import Turned, Unheard, folder_events, take_events
     from listen.folder.marks import read_marks
 
     if take.is_dir():
@@ -284,19 +301,35 @@ def _replayed(
             record = TrimLog(log, live=False)
             stack.callback(record.file.close)
         stack.enter_context(view)
-        for said in guide.begin():
-            view.say(said)
+        said: list[Say] = []  # of the replay itself and of the guide, in order
+
+        def say(*more: Say, show: bool = True) -> None:
+            said.extend(more)
+            for one in more if show else ():
+                view.say(one)
+                if record is not None:
+                    record.say(one)
+
+        say(*guide.begin())
         for event in events:
+            if guide.is_done:
+                break
+            if isinstance(event, Unheard):
+                say(Say("warn", event.why))
+                continue
             if isinstance(event, Turned):
                 at = "an open spot" if event.dial_mhz is None else f"{event.dial_mhz:g} MHz"
-                view.say(Say("note", f"The dial was set to {at}."))
+                say(Say("note", f"The dial was set to {at}."))
                 guide.dial_set(event.dial_mhz)
                 continue
             for frame in guide.hear(event):
                 view.show(frame)
+                say(*frame.says, show=False)
                 if record is not None:
-                    record.frame(frame, guide)
+                    record.frame(frame)
     if guide.left is None:
         view.say(Say("note", "The recording ends before a step either side told what is left."))
+    elif said[-1].text != guide.result:
+        view.say(Say("good" if guide.on_target else "do", guide.result))
     _ended(view, guide, log if isinstance(view, MeterJson) else None)
     return _status(guide)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from listen.commands.benchlog import BenchLog
-from listen.trim import Frame, Guide, Say
+from listen.trim import Frame, Say
 
 COLUMNS = (
     *("at", "t_s", "stage", "dial_mhz", "clarity", "quieting_db", "word"),
@@ -28,33 +28,36 @@ class TrimLog:
         self.file = BenchLog(path, COLUMNS)
         self._live = live
         self._due_s = 0.0
+        self._last: Frame | None = None
 
-    def frame(self, frame: Frame, guide: Guide) -> None:
-        """A row twice a second, and one for each sentence."""
+    def frame(self, frame: Frame) -> None:
+        """A row twice a second, and one for each sentence; with a result its figures."""
+        self._last = frame
         for said in frame.says:
-            self.say(said, frame, guide)
+            figures: dict[str, Any] = {}
+            if frame.left is not None and said is frame.says[0]:  # what follows comes of it
+                low, high = frame.left.interval_95_khz
+                figures = {"left_khz": round(frame.left.left_khz, 1)}
+                figures |= {"left_low_khz": round(low, 1), "left_high_khz": round(high, 1)}
+            self._row(said=said.text, **figures)
         if frame.t_s >= self._due_s:
             self._due_s = frame.t_s + LOGGED_EVERY_S
-            self._row(frame)
+            self._row()
 
-    def say(self, said: Say, frame: Frame, guide: Guide) -> None:
-        """A sentence; with a result its figures."""
-        figures: dict[str, Any] = {}
-        if guide.left is not None and "kHz left" in said.text:
-            low, high = guide.left.interval_95_khz
-            figures = {"left_khz": round(guide.left.left_khz, 1)}
-            figures |= {"left_low_khz": round(low, 1), "left_high_khz": round(high, 1)}
-        self._row(frame, said=said.text, **figures)
+    def say(self, said: Say) -> None:
+        """A sentence of no reading: those before the first, and wishes for the dial."""
+        self._row(said=said.text)
 
-    def _row(self, frame: Frame, **more: Any) -> None:
+    def _row(self, **more: Any) -> None:
+        frame = self._last
         self.file.add(
             at=datetime.now().astimezone().isoformat(timespec="seconds") if self._live else None,
-            t_s=round(frame.t_s, 2),
-            stage=frame.stage,
-            dial_mhz=frame.dial_mhz,
-            clarity=_rounded(frame.clarity),
-            quieting_db=_rounded(frame.quieting_db),
-            word=frame.word,
+            t_s=0.0 if frame is None else round(frame.t_s, 2),
+            stage="roar" if frame is None else frame.stage,
+            dial_mhz=None if frame is None else frame.dial_mhz,
+            clarity=None if frame is None else _rounded(frame.clarity),
+            quieting_db=None if frame is None else _rounded(frame.quieting_db),
+            word=None if frame is None else frame.word,
             synced="said" in more,
             **more,
         )

@@ -103,6 +103,8 @@ def watch(
     here = here_from(folder, typed_mhz, band, step_khz)
     if replay is None:
         refuse_unknown(here, folder, "or type it with --at MHZ")
+    for warning in here.warnings:
+        sentence(f"Note: {warning}")
     about_mhz = here.sound_mhz or sum(here.radio.band_mhz) / 2
     shown_mhz = here.error.dial_mhz(about_mhz)
     series = Series(here.radio, here.error.at(shown_mhz))

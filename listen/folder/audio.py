@@ -35,6 +35,7 @@ RATES_HZ = (8_000, 192_000)
 MOST_CHANNELS = 8
 LOUDEST = 16.0  # float samples beyond this were saved on another scale
 KEPT_BYTES = 31 << 20  # the most that is kept is 32 MiB
+CUT_SHORT = "is cut short or damaged"  # in the note of a part that holds less than was promised
 _UNKNOWN = 2**62  # the library gives such a count where a file does not tell its length
 _SMALL = 1024  # frames read at once where a file is damaged: less than a FLAC block
 
@@ -145,7 +146,7 @@ def _read_kind(path: Path, kind: Kind, start_s: float, end_s: float | None, held
     notes = []
     if promised is not None and there < _least(stop, promised, first + most):
         notes.append(
-            f"{path.name} is cut short or damaged: of the {promised / rate_hz:.2f} s that it "
+            f"{path.name} {CUT_SHORT}: of the {promised / rate_hz:.2f} s that it "
             f"promises, it is used up to {there / rate_hz:.2f} s."
         )
     elif length is not None and stop is not None and stop - length > SHORTEST_S * rate_hz:

@@ -8,6 +8,8 @@ kinds   whether a tune, a picture's buzz or a bare carrier is held
 pair    which of the trimmers moved, by the picture's buzz
 words   its sentences
 said    what the guide gives
+listener  what it shares with a watch: the ear, the yardstick, sentences and wishes
+climb   the stages on the ladder
 guide   all of it as one machine: sound and the dial's position in, words and wishes out
 
 Nothing here opens a device or a file or reads a clock: time passes with the samples, so that a

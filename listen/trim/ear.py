@@ -20,7 +20,8 @@ import numpy as np
 
 from listen.analysis.clarity import clarity_of
 from listen.analysis.measures import Measures
-from listen.analysis.roar import RESTLESS_DB
+from listen.analysis.reasons import CLIPPED_SHARE
+from listen.analysis.roar import ALIKE_DB, FLAT_DB, RESTLESS_DB
 from listen.trim.kinds import Kind, band_of, is_roar, kind_of, measured
 from listen.trim.meter import Fast, Meter, Samples, Steady
 
@@ -34,7 +35,10 @@ PASSED_DB = 4.0
 ANYWHERE_MHZ = 98.0  # stands in for the dial on an open spot: no measure depends on it
 SLOW_S = 1.4  # the words' own memory
 
-Yardstick = Literal["good", "restless", "silent", "taken"]
+OTHER_DB = 3.0  # a roar so much louder or quieter than the yardstick was turned up or down
+TILT_DB = 2.0  # a roar's lean to the low end comes back to this over a second or two
+
+Yardstick = Literal["good", "restless", "silent", "taken", "quiet", "clipped"]
 
 
 class Ear:
@@ -50,6 +54,7 @@ class Ear:
         self._began_s = 0.0
         self._roar_db: float | None = None
         self._roar: Measures | None = None
+        self.roar_moved_db: float | None = None
         self.dial_mhz: float | None = None
         self.best_db = 0.0
 
@@ -133,18 +138,48 @@ class Ear:
         return "HOLD" if self.is_held(until_s) else "TURN"
 
     def learn_roar(self, until_s: float) -> Yardstick:
-        """Take what was heard for the yardstick, if it is the roar of an open spot."""
+        """Take what was heard for the yardstick, if it is the roar of an open spot.
+
+        Learned again, `roar_moved_db` tells how much louder it is than it was before, dB.
+        """
         heard = self.measured(ROAR_S)
         band = band_of(heard)
         if heard.silent or heard.hiss is None or band is None:
             return "silent"
+        if heard.clipped > CLIPPED_SHARE:
+            return "clipped"
         if not is_roar(heard):
-            return "taken"
-        self._roar, self._roar_db = heard, self._steady.hiss_db(until_s, ROAR_S)
-        if self._roar_db is None:
+            return "quiet" if _is_bare(heard, band) else "taken"
+        roar_db = self._steady.hiss_db(until_s, ROAR_S)
+        if roar_db is None:
             return "silent"
+        if self._roar is not None and self._roar.hiss is not None:
+            self.roar_moved_db = heard.hiss.calm_db[band] - self._roar.hiss.calm_db[band]
+        self._roar, self._roar_db = heard, roar_db
         restless_db = heard.hiss.burst_db[band] - heard.hiss.calm_db[band]
         return "restless" if restless_db > RESTLESS_DB else "good"
+
+    def is_changed_roar(self, last_s: float) -> bool:
+        """Whether the last seconds are the yardstick's own sound, only louder or quieter.
+
+        A carrier bends a roar's shape: its programme stands out, and its noise does not lean.  So
+        a stop that has it was not quieted; the volume was turned.  One that plays nothing has the
+        same shape on its cliffs: the open spot must be heard again to know.
+        """
+        heard, roar = self.measured(last_s), self._roar
+        if heard.hiss is None or roar is None or roar.hiss is None:
+            return False
+        band = band_of(roar)
+        assert band is not None
+        louder_db = heard.hiss.calm_db[band] - roar.hiss.calm_db[band]
+        whole_db = heard.level_dbfs - roar.level_dbfs
+        lean_db = heard.hiss.tilt_db(band) - roar.hiss.tilt_db(band)
+        alike = abs(whole_db - louder_db) <= ALIKE_DB and abs(lean_db) <= TILT_DB
+        return alike and abs(louder_db) >= OTHER_DB
+
+    def is_clipped(self) -> bool:
+        """Whether the input is overdriven at this stop."""
+        return self.measured(LONGEST_S).clipped > CLIPPED_SHARE
 
     def kind(self) -> Kind:
         """What plays at a held stop.  The roar must be known."""
@@ -164,3 +199,10 @@ class Ear:
         band = band_of(roar)
         assert band is not None
         return float(roar.hiss.calm_db[band] - heard.hiss.calm_db[band])
+
+
+def _is_bare(heard: Measures, band: int) -> bool:
+    """Whether there is level noise and no more: a carrier without a programme, or a mute."""
+    programme, hiss = heard.programme, heard.hiss
+    plays = programme is not None and programme.lines > 0.5
+    return hiss is not None and abs(hiss.tilt_db(band)) < FLAT_DB and not plays

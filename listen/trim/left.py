@@ -22,9 +22,12 @@ from listen.trim.route import step_khz
 ASIDE_KHZ = 120.0  # about where a radio's cliffs stand
 # A side is on a cliff, or beyond, where it is so much noisier than the middle, and noisy at all.
 TOP_DB, CLIFF_DB = 6.0, 18.0
-MOST_ASIDE = 3  # steps either side
+MOST_ASIDE = 4  # steps either side: the widest that a radio holds a carrier ends there
 BESIDE_STATION_MHZ = 0.15  # a station's own cliff reaches so far
 WITHIN_KHZ = 100.0
+HELD_DB = 8.0  # a carrier that quiets less at every stop is none
+EDGE_KHZ = 5.0  # an interval so near to the end of where it was sought has no end of its own
+SURE = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +74,27 @@ def next_sides(
         for side in open_side:
             mhz = round(goal_dial_mhz + side * number * aside_khz(radio) / 1e3, 4)
             taken = any(abs(mhz - station) < BESIDE_STATION_MHZ for station in stations_mhz)
-            if not open_side[side] or not low_mhz <= mhz <= high_mhz or taken:
+            open_side[side] &= low_mhz <= mhz <= high_mhz and not taken
+            if not open_side[side]:
                 continue
             if mhz not in heard_db:
                 return mhz
-            open_side[side] = heard_db[mhz] >= min(top_db - TOP_DB, CLIFF_DB)
+            open_side[side] = _is_on_top(heard_db[mhz], top_db)
     return None
+
+
+def is_too_wide(goal_dial_mhz: float, heard_db: Mapping[float, float], radio: Radio) -> bool:
+    """Whether it is as quiet at the last stop on both sides: no radio holds one carrier so wide."""
+    top_db = max(heard_db.values())
+    ends = [
+        heard_db.get(round(goal_dial_mhz + side * MOST_ASIDE * aside_khz(radio) / 1e3, 4))
+        for side in (-1, 1)
+    ]
+    return all(db is not None and _is_on_top(db, top_db) for db in ends)
+
+
+def _is_on_top(quieting_db: float, top_db: float) -> bool:
+    return top_db >= HELD_DB and quieting_db >= min(top_db - TOP_DB, CLIFF_DB)
 
 
 def fitted(heard_db: Mapping[float, float], radio: Radio) -> Posterior:
@@ -99,15 +117,23 @@ def what_is_left(
     *,
     error: Local | None = None,
     within_khz: float = WITHIN_KHZ,
-) -> Left:
-    """How far the carrier heard at those stops is from a goal.
+) -> Left | None:
+    """How far the carrier heard at those stops is from a goal; None where they hold none.
 
     goal_mhz  true, MHz
     error     of the dial at these stops; None: it has none
+
+    Stops that hold one on a flat top alone leave its place open as far as it was sought: None too.
     """
+    if max(heard_db.values()) < HELD_DB:
+        return None
     fit = fitted(heard_db, radio)
+    ends_mhz = fit.interval_mhz(SURE)
+    edge_mhz = EDGE_KHZ / 1e3
+    if ends_mhz[0] < fit.carrier_mhz[0] + edge_mhz or ends_mhz[1] > fit.carrier_mhz[-1] - edge_mhz:
+        return None
     off = error or steady().at(goal_mhz)
-    low_mhz, high_mhz = fit.interval_mhz(0.95, off.kernel)
+    low_mhz, high_mhz = fit.interval_mhz(SURE, off.kernel)
     sound_mhz = fit.mean_mhz - off.mean_khz / 1e3
     low_khz, high_khz = 1e3 * (goal_mhz - high_mhz), 1e3 * (goal_mhz - low_mhz)
     on_target: bool | None = None

@@ -6,16 +6,26 @@ before, and where it would be if what sits on the goal were the mirror of the so
 
 Conventions
 -----------
-Places are dial stops, MHz, each with the name of what a buzz there would tell (words.PAIRS).
-Times are seconds of sound.
+Places are dial stops, MHz, each with the verdict that a buzz there would give.  Times are seconds
+of sound.
+
+moved, stayed  the picture oscillator was to be turned: it was, or the sound trimmer was
+alone, both    the sound trimmer was to be turned: it was, or the picture oscillator was
+mirror         what sits on the goal is the mirror of the sound
+unheard, deaf  no buzz was heard; no place lies on this dial
 """
 
+from typing import Literal
+
 from listen.radio import Radio
-from listen.trim import words
 from listen.trim.ear import LONGEST_S, Ear
 from listen.trim.left import Left
-from listen.trim.route import EDGE_MHZ, Leg, Route
+from listen.trim.route import EDGE_MHZ, Leg, Route, nearest_stop
 
+Verdict = Literal["moved", "stayed", "alone", "both", "mirror", "unheard", "deaf"]
+WRONG: tuple[Verdict, ...] = ("stayed", "both", "mirror")  # and so the trim is not done
+
+APART_MHZ = 0.4  # pictures nearer than this to each other cannot be told apart
 PAIR_S = 5.0  # what is heard of a carrier before it is no picture
 AGAIN_S = 0.5  # between two looks at one stop
 NEAR_MHZ = 0.11  # a stop so near to a place serves for it
@@ -24,19 +34,19 @@ NEAR_MHZ = 0.11  # a stop so near to a place serves for it
 class PictureSearch:
     """The places at which the picture is still to be looked for.
 
-    moved  what is known so far of which trimmer moved, as a sentence
+    verdict  what is known so far of which trimmer moved
     """
 
     def __init__(self, leg: Leg, route: Route, left: Left, radio: Radio) -> None:
         shown_mhz = route.error.dial_mhz
         low_mhz, high_mhz = radio.band_mhz
         self._places = [
-            (what, words.on_grid(shown_mhz(mhz), radio))
-            for what, mhz in words.pair_places(leg, route, left)
+            (what, nearest_stop(shown_mhz(mhz), radio).dial_mhz)
+            for what, mhz in pair_places(leg, route, left)
             if route.heard_as != "mirror"  # the picture lies elsewhere than the mirror's shift says
             if low_mhz - EDGE_MHZ <= shown_mhz(mhz) <= high_mhz + EDGE_MHZ
         ]
-        self.moved = words.PAIRS["unheard" if self._places else "deaf"]
+        self.verdict: Verdict = "unheard" if self._places else "deaf"
         self._again_s = 0.0
 
     @property
@@ -62,5 +72,26 @@ class PictureSearch:
         what, _ = self._places.pop(0)
         if buzz:
             self._places.clear()
-            self.moved = words.PAIRS[what]
+            self.verdict = what
         return True
+
+
+def pair_places(leg: Leg, route: Route, left: Left) -> list[tuple[Verdict, float]]:
+    """Where a picture's buzz would tell something, true MHz, and which verdict it would give."""
+    goal, now_mhz, from_mhz = route.goal, left.sound_mhz, leg.from_mhz
+    known_mhz = leg.spacing_mhz
+    if leg.trimmer == "sound":  # the picture is to stay where it was
+        spacing_mhz = known_mhz
+        if spacing_mhz is None:
+            spacing_mhz = None if from_mhz is None else from_mhz - goal.picture_mhz
+        if from_mhz is None or spacing_mhz is None:
+            return [("alone", goal.picture_mhz)]
+        places: list[tuple[Verdict, float]] = [("alone", from_mhz - spacing_mhz)]
+        if abs(from_mhz - now_mhz) > APART_MHZ:
+            places.append(("both", now_mhz - spacing_mhz))
+        return places
+    spacing_mhz = known_mhz or goal.sound_mhz - goal.picture_mhz
+    places = [("moved", now_mhz - spacing_mhz)]
+    if from_mhz is not None and abs(from_mhz - now_mhz) > APART_MHZ:
+        places.append(("stayed", from_mhz - spacing_mhz))
+    return [*places, ("mirror", now_mhz + spacing_mhz)]

@@ -23,11 +23,12 @@ way_to        how a carrier is heard on this dial: directly, by its image or by 
 route_to      the legs that bring a console's sound carrier onto a channel
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
 from listen.analysis.dialerror import DialError, shifted, steady
-from listen.channels import Channel
+from listen.channels import Channel, in_aeronautical_band
 from listen.channels.lookup import IMAGE_OFFSET_MHZ
 from listen.errors import BadDial
 from listen.radio import Radio
@@ -41,6 +42,10 @@ STATION_MHZ = 0.15  # a rung nearer than this to a station would hear that alone
 EDGE_MHZ = 0.1  # a carrier so far beyond the dial's end is still held there
 SPACING_KHZ = 60.0  # a spacing further off than this needs the sound trimmer
 NEAR_MHZ = 0.02  # closer than this a leg is no leg
+AMONG_AIRCRAFT = (
+    "On the way the sound carrier stands on {mhz:.2f} MHz, between 108 and 137 MHz, where aircraft "
+    "navigate and speak: only in shielded cable, the modulator's can closed."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +69,7 @@ class Leg:
     to_mhz     and after
     place      the dial stop of its end
     rungs      dial stops from here to there; the last one is place.dial_mhz
+    spacing_mhz  sound minus picture before, where that is known
     """
 
     trimmer: Trimmer
@@ -71,6 +77,7 @@ class Leg:
     to_mhz: float
     place: Place
     rungs: tuple[float, ...]
+    spacing_mhz: float | None = None
 
     @property
     def upward(self) -> bool | None:
@@ -212,6 +219,12 @@ def ladder(
     return (*rungs, goal_dial_mhz)
 
 
+def _is_worse(one_mhz: float, other_mhz: float, heard_at: Callable[[float], bool]) -> bool:
+    """Whether a carrier parked at one place is off the dial or among aircraft, the other not."""
+    good = [heard_at(mhz) and not in_aeronautical_band(mhz) for mhz in (one_mhz, other_mhz)]
+    return not good[0] and (good[1] or (heard_at(other_mhz) and not heard_at(one_mhz)))
+
+
 def rung_mhz(leg: Leg, number: int) -> float:
     """The dial position of a rung; beyond the ladder's ends it goes on at the same pace."""
     last = len(leg.rungs) - 1
@@ -258,29 +271,43 @@ def route_to(
     def shown_khz(true_mhz: float) -> float:
         return 1e3 * (off.dial_mhz(true_mhz) - true_mhz)
 
-    def leg(whose: Trimmer, begins_mhz: float | None, ends_mhz: float) -> Leg:
+    def leg(
+        whose: Trimmer, begins_mhz: float | None, ends_mhz: float, spaced_mhz: float | None
+    ) -> Leg:
         place = nearest_stop(ends_mhz, radio, shown_khz(ends_mhz))
         rungs: tuple[float, ...] = (place.dial_mhz,)
         if begins_mhz is not None and not wait:
             shown_mhz = begins_mhz + shown_khz(begins_mhz) / 1e3
             rungs = ladder(shown_mhz, place.dial_mhz, radio, stations_mhz)
-        return Leg(whose, begins_mhz, ends_mhz, place, rungs)
+        return Leg(whose, begins_mhz, ends_mhz, place, rungs, spaced_mhz)
 
-    change_mhz = goal.sound_mhz - goal.picture_mhz - (spacing_mhz or 0.0)
+    def heard_at(true_mhz: float) -> bool:
+        low_mhz, high_mhz = radio.band_mhz
+        return low_mhz - EDGE_MHZ <= off.dial_mhz(true_mhz) <= high_mhz + EDGE_MHZ
+
+    warnings = [heard.warning] if heard.warning else []
+    change_mhz = own_mhz - (spacing_mhz or 0.0)
     legs: tuple[Leg, ...]
     if trimmer is None and spacing_mhz is not None and abs(change_mhz) * 1e3 > SPACING_KHZ:
         between_mhz = goal.sound_mhz - change_mhz  # the picture is right, the spacing is not yet
-        legs = (leg("sound", between_mhz, goal.sound_mhz),)
+        first: Trimmer = "picture"
+        if from_mhz is not None and _is_worse(between_mhz, from_mhz + change_mhz, heard_at):
+            first, between_mhz = "sound", from_mhz + change_mhz
+        if first == "sound":
+            legs = (leg("picture", between_mhz, goal.sound_mhz, own_mhz),)
+        else:
+            legs = (leg("sound", between_mhz, goal.sound_mhz, spacing_mhz),)
         if from_mhz is None or abs(between_mhz - from_mhz) > NEAR_MHZ:
-            legs = (leg("picture", from_mhz, between_mhz), *legs)
+            legs = (leg(first, from_mhz, between_mhz, spacing_mhz), *legs)
+            if in_aeronautical_band(between_mhz):
+                warnings.append(AMONG_AIRCRAFT.format(mhz=between_mhz))
     else:
-        legs = (leg(trimmer or "picture", from_mhz, goal.sound_mhz),)
+        legs = (leg(trimmer or "picture", from_mhz, goal.sound_mhz, spacing_mhz),)
     if heard.heard_as == "mirror" and any(leg.trimmer == "sound" for leg in legs):
         raise BadDial(
             f"on this dial {goal.name} can be heard by the mirror of its sound alone, and the "
             "sound trimmer moves that the other way: choose a channel that the dial reaches"
         )
-    warnings = [heard.warning] if heard.warning else []
     if any(abs(legs[-1].place.dial_mhz - mhz) < STATION_MHZ for mhz in stations_mhz):
         warnings.append(
             f"A station sits beside {legs[-1].place.dial_mhz:g} MHz, the goal's dial stop: it can "

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from listen.trim.left import Left
+
 Weight = Literal["do", "note", "warn", "good"]
 Stage = Literal["roar", "start", "ahead", "look", "goal", "sides", "pair", "done", "round", "pause"]
 
@@ -22,6 +24,12 @@ class Ask:
     dial_mhz: float | None
     why: str
 
+    @property
+    def where(self) -> str:
+        """The wish without its reason, as a sentence."""
+        place = "an open spot" if self.dial_mhz is None else f"{self.dial_mhz:g} MHz"
+        return f"Dial to {place}."
+
 
 @dataclass(frozen=True, slots=True)
 class Frame:
@@ -31,6 +39,7 @@ class Frame:
     quieting_db  the same in dB below the roar
     word         the big one
     says         sentences that fell due with this reading
+    left         what is left, with the reading at which it was found
     """
 
     t_s: float
@@ -41,3 +50,4 @@ class Frame:
     word: str
     clips: bool
     says: tuple[Say, ...] = ()
+    left: Left | None = None

@@ -4,12 +4,11 @@ Frequencies are MHz as the dial shows them unless a carrier is meant, offsets kH
 decided here.
 """
 
-from listen.channels import Channel
-from listen.radio import Radio
-from listen.trim.left import Left
-from listen.trim.route import Leg, Route, nearest_stop
+from collections.abc import Mapping
 
-APART_MHZ = 0.4  # pictures nearer than this to each other cannot be told apart
+from listen.channels import Channel
+from listen.trim.left import HELD_DB, Left
+from listen.trim.route import Leg, Route
 
 TRIMMERS = {
     "picture": "the picture oscillator's trimmer: both carriers move together",
@@ -93,39 +92,66 @@ def came_by(kind: str, order: tuple[str, ...], leg: Leg, goal: Channel) -> str:
     """What a carrier that came to the goal may be, from its sound and from what came before.
 
     order  the kinds that came by before it
+
+    Turned downward the picture oscillator brings by the mirror of the sound, the picture, then the
+    sound; upward the sound comes first.  The sound trimmer does not move the picture.
     """
     spacing_mhz = goal.sound_mhz - goal.picture_mhz
     if kind == "buzz":
+        return f"That is the picture carrier: a harsh buzz without a tune. {_buzz(leg, goal)}"
+    mirror_first = leg.from_mhz is not None and leg.from_mhz > leg.to_mhz + 2 * spacing_mhz
+    if leg.trimmer == "picture" and mirror_first and "buzz" not in order:
         return (
-            "That is the picture carrier: a harsh buzz without a tune. It stands where the sound "
-            f"belongs, {spacing_mhz:g} MHz too high. Go on until a tune comes."
+            "A tune, and no picture's buzz came before it. From so far above, a mirror of the "
+            f"sound may come first: then a buzz stands {spacing_mhz:g} MHz above it; go on until "
+            "that has passed and the next tune comes."
         )
-    if leg.upward is False and leg.from_mhz is not None and "buzz" not in order:
+    if "buzz" in order and leg.upward is not False:
         return (
-            "A tune, and no picture's buzz came before it. On the way down a mirror of the sound "
-            "may come first: then a buzz stands "
-            f"{spacing_mhz:g} MHz above it; go on until that has passed and the next tune comes."
+            "A tune after the picture's buzz. If you turned back it is the sound carrier; if you "
+            "went on upward it may be the mirror of the sound: turn back past the buzz."
         )
     if "buzz" in order:
         return "The tune after the picture's buzz: this is the sound carrier."
     return "A carrier is here."
 
 
+def _buzz(leg: Leg, goal: Channel) -> str:
+    """What to do about a buzz at the goal."""
+    spacing_mhz = goal.sound_mhz - goal.picture_mhz
+    if leg.trimmer == "sound":
+        return "The sound trimmer does not move it: it is the picture oscillator that stands wrong."
+    where = f"It stands where the sound belongs, {spacing_mhz:g} MHz too high."
+    if leg.upward is None:
+        return f"{where} Turn so that the carriers fall, until a tune comes."
+    if leg.upward:
+        return f"{where} The sound has passed already: turn back until a tune comes."
+    return f"{where} Go on until a tune comes."
+
+
 LOST = (
     "It is nowhere near. Turn the trimmer slowly back until the meter comes up; if it does not, "
     "sweep again."
 )
-RESTLESS = (
-    "This roar is restless, as if the system took noise away: see listen check, or the meter "
-    "shows less than there is."
-)
 STEP_AHEAD = "Stop turning until the dial is set, then turn on until it is heard."
 AT_GOAL = "Then turn on slowly: until it is quiet, past the peak, and back to the middle."
+CLIPS = (
+    "CLIPPING: the line-in is overdriven here, and nothing can be measured. Turn the volume down; "
+    "then the open spot is heard again."
+)
+CHANGED = (
+    "This is the open band's roar, only louder or quieter than before: was the volume turned? "
+    "The open spot is heard again."
+)
 PAIRS = {
     "moved": "The picture's buzz is where it belongs: both carriers moved together, so it was the "
     "picture oscillator, and the spacing is right.",
     "stayed": "The picture's buzz is still where it was: only the sound moved, so it was the "
-    "sound trimmer. The spacing is wrong now: turn that one back.",
+    "sound trimmer. The spacing is wrong now: turn that one back, then the picture oscillator.",
+    "alone": "The picture's buzz is still where it was: the sound alone moved, as it should, and "
+    "the spacing is right.",
+    "both": "The picture's buzz has moved along: it was the picture oscillator, and the spacing is "
+    "what it was. Turn that one back, then the sound trimmer.",
     "mirror": "The picture's buzz stands above the goal: what sits on the goal is the mirror of "
     "the sound. Turn on until the buzz has passed and the next tune comes.",
     "unheard": "The picture was not heard where it belongs; the set's own picture must show "
@@ -135,19 +161,41 @@ PAIRS = {
 }
 
 
-def pair_places(leg: Leg, route: Route, left: Left) -> list[tuple[str, float]]:
-    """Where a picture's buzz would tell something, true MHz, and which of PAIRS it would tell."""
-    goal = route.goal
-    spacing_mhz = route.spacing_mhz or goal.sound_mhz - goal.picture_mhz
-    picture_mhz = left.sound_mhz - spacing_mhz
-    if leg.trimmer == "sound":
-        picture_mhz = goal.picture_mhz
-    places = [("moved", picture_mhz)]
-    if leg.from_mhz is not None and abs(leg.from_mhz - left.sound_mhz) > APART_MHZ:
-        places.append(("stayed", leg.from_mhz - spacing_mhz))
-    return [*places, ("mirror", left.sound_mhz + spacing_mhz)]
+def volume(louder_db: float) -> str:
+    """The open spot was heard again, and its roar is not what it was."""
+    side = "louder" if louder_db > 0 else "quieter"
+    return (
+        f"The volume was turned: the open band is {abs(louder_db):.0f} dB {side} than before. What "
+        "was heard round the goal does not count. Leave the volume alone now."
+    )
 
 
-def on_grid(shown_mhz: float, radio: Radio) -> float:
-    """The dial stop nearest to a position on the dial's scale."""
-    return nearest_stop(shown_mhz, radio).dial_mhz
+def not_held(heard_db: Mapping[float, float], goal_dial_mhz: float) -> str:
+    """No carrier, or no end of one, was heard round the goal: what to do."""
+    low_mhz, high_mhz = min(heard_db), max(heard_db)
+    if max(heard_db.values()) < HELD_DB:
+        return (
+            f"Nothing is held here, from {low_mhz:g} to {high_mhz:g} MHz: the carrier is "
+            "elsewhere. Turn the trimmer slowly until the meter comes up; if it does not, sweep "
+            "again."
+        )
+    best_mhz = max(heard_db, key=heard_db.__getitem__)
+    side = "above" if best_mhz > goal_dial_mhz else "below"
+    if best_mhz == goal_dial_mhz:
+        return (
+            "A carrier is held, but no stop shows where it ends, so what is left cannot be told. "
+            "Couple the console more loosely, and measure again."
+        )
+    return (
+        f"A carrier is held {side} the goal's stop, on {best_mhz:g} MHz, and no stop shows where "
+        "it ends. Turn the trimmer until the goal's own stop holds it, and measure again."
+    )
+
+
+def too_wide(heard_db: Mapping[float, float]) -> str:
+    """It is as quiet at every stop as on the goal."""
+    return (
+        f"It is as quiet at every stop from {min(heard_db):g} to {max(heard_db):g} MHz: no radio "
+        "holds one carrier so wide. Is the radio's cable in the line-in, its volume as it was, and "
+        "the console not coupled too closely?"
+    )

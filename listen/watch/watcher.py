@@ -11,18 +11,17 @@ Time is what `clock` was told last, in seconds of any clock that goes forward, a
 since; where nobody tells it, seconds of sound alone.  The rounds go up and down the dial in turn,
 so that a round begins where the last one ended.  It is fed and asked as the trim's guide is.
 
-What is not whole is no measure: a stop at which the input fell silent, or some sound was lost, is
-heard again.  Silence is never taken for open band.
+The roar, and what is no measure: trim/listener.py.
 """
 
 from collections.abc import Callable, Sequence
 
 from listen.radio import Radio
-from listen.trim.ear import LONGEST_S, ROAR_S, Ear
-from listen.trim.guide import NOT_OPEN, OPEN_SPOT, PIECE_S
+from listen.trim.ear import LONGEST_S
 from listen.trim.left import next_sides
-from listen.trim.meter import Fast, Samples
-from listen.trim.said import Ask, Frame, Say, Stage, Weight
+from listen.trim.listener import Listener
+from listen.trim.meter import Fast
+from listen.trim.said import Ask, Say
 from listen.watch.series import FLAT_KHZ_PER_MIN, Round, Series, Settling, cliffs, three_of
 
 GONE = "The carrier is held at none of these stops any more: begin anew round where it is now."
@@ -30,13 +29,15 @@ BLIND = (
     "None of the three stops stands on a cliff, so a drift of some {khz:.0f} kHz could pass "
     "unheard; a finer dial step (--step-khz) would hear it."
 )
+CLIPS = (
+    "CLIPPING: the line-in is overdriven at this stop, and its drift may be misread. Begin anew "
+    "with the volume turned down."
+)
 TIME_UP = "The time is up."
 HALF_ROUND = "The time is up; the round under way is left out."
-SILENT = "Nothing comes in: is the radio on, and its cable in the line-in?  Waiting for sound."
-LOST = "Some of the sound was lost on its way here: this stop is heard again."
 
 
-class Watcher:
+class Watcher(Listener):
     """Watches one carrier.
 
     centre_mhz    the dial stop nearest to it
@@ -60,22 +61,18 @@ class Watcher:
         stations_mhz: tuple[float, ...] = (),
         on_round: Callable[[Round, Settling | None], None] = lambda one, settling: None,
     ) -> None:
+        super().__init__(rate_hz, open_mhz)
         self.series = series
-        self.stage: Stage = "roar"
-        self.ask: Ask | None = None
         self.stops: tuple[float, ...] = ()
         self._centre_mhz, self._radio, self._stations_mhz = centre_mhz, radio, stations_mhz
         self._every_s, self._until_s, self._on_round = every_s, until_s, on_round
-        self._open_mhz = list(open_mhz)
-        self._ear = Ear(rate_hz)
         self._heard_db: dict[float, float] = {}
         self._times_s: dict[float, float] = {}  # when each of them was heard
         self._zero_s: float | None = None  # of the first round
         self._round_s = 0.0  # when this round began
         self._clock_zero_s: float | None = None
         self._ahead_s = 0.0  # of the seconds of sound
-        self._silences = 0  # tries at this stop in which nothing came in
-        self._says: list[Say] = []
+        self._said_clips = False
 
     def begin(self) -> list[Say]:
         """The opening sentences; the first wish is an open spot."""
@@ -98,57 +95,31 @@ class Watcher:
             self._clock_zero_s = at_s - self._ear.now_s
         self._ahead_s = at_s - self._clock_zero_s - self._ear.now_s
 
-    def lost(self) -> None:
-        """Some sound before the next block never arrived: what is heard now is heard anew."""
-        if self.ask is None and self.stage in ("roar", "round") and self._ear.heard_s > 0:
-            self._tell("warn", LOST)
-            self._ear.dial_set(self._ear.dial_mhz)
-
-    @property
-    def is_done(self) -> bool:
-        """Whether nothing is left to do."""
-        return self.stage == "done"
-
     def enter(self) -> None:
         """A key: the next round begins at once."""
         if self.stage == "pause" and self.ask is None:
             self._begin_round()
 
-    def hear(self, samples: Samples) -> list[Frame]:
-        """Take a block of sound, shape (n, channels), and give the readings it completes."""
-        size = max(1, round(PIECE_S * self._ear.rate_hz))
-        pieces = (samples[first : first + size] for first in range(0, len(samples), size))
-        return [self._frame(fast) for piece in pieces for fast in self._ear.hear(piece)]
-
-    def _frame(self, fast: Fast) -> Frame:
-        ear = self._ear
-        ear.saw(fast)
+    def _take(self, fast: Fast) -> None:
         now_s = fast.t_s + self._ahead_s
         if self._until_s is not None and now_s >= self._until_s and not self.is_done:
             self._tell("note", HALF_ROUND if self.stage == "round" else TIME_UP)
             self.stage, self.ask = "done", None
         elif self.stage == "pause" and now_s - self._round_s >= self._every_s:
             self._begin_round()
-        elif self.ask is None and self.stage == "round" and fast.silent and ear.heard_s > 0:
-            self._hear_again()
-        elif self.ask is None and self.stage == "roar" and ear.heard_s >= ROAR_S:
-            self._learn(fast.t_s)
-        elif self.ask is None and self.stage == "round" and ear.heard_s >= LONGEST_S:
-            self._keep()
-        word = {"pause": "WAIT", "done": "DONE"}.get(self.stage, "LISTENING")
-        word = "SET THE DIAL" if self.ask else "SILENT" if fast.silent else word
-        figures = (ear.clarity(fast), ear.fast_db(fast))
-        said = tuple(self._due())
-        return Frame(fast.t_s, ear.dial_mhz, self.stage, *figures, word, fast.clips, said)
-
-    def _learn(self, now_s: float) -> None:
-        found = self._ear.learn_roar(now_s)
-        if found in NOT_OPEN:
-            self._tell("warn", NOT_OPEN[found])
-            self._ask_open()
         else:
-            self._tell("note", "That is the open band's roar.")
-            self._begin_round()
+            super()._take(fast)
+
+    def _at(self, now_s: float) -> None:
+        if self.stage == "round" and self._ear.heard_s >= LONGEST_S:
+            self._keep()
+
+    def _word(self, fast: Fast) -> str:
+        word = {"pause": "WAIT", "done": "DONE"}.get(self.stage, "LISTENING")
+        return "SILENT" if fast.silent else word
+
+    def _roar_known(self) -> None:
+        self._begin_round()
 
     def _begin_round(self) -> None:
         self.stage, self._heard_db, self._times_s = "round", {}, {}
@@ -160,25 +131,16 @@ class Watcher:
         return self._ear.now_s + self._ahead_s
 
     def _keep(self) -> None:
-        dial_mhz, quieting_db = self._ear.dial_mhz, self._ear.measured_db()
+        dial_mhz, quieting_db = self._ear.dial_mhz, self._measured_db()
         if quieting_db is None:
-            self._hear_again()
             return
-        self._silences = 0
+        if not self._said_clips and self._ear.is_clipped():
+            self._said_clips = True
+            self._tell("warn", CLIPS)
         if dial_mhz is not None:
             self._heard_db[dial_mhz] = quieting_db
             self._times_s[dial_mhz] = self._now_s - LONGEST_S / 2
         self._next()
-
-    def _hear_again(self) -> None:
-        """Nothing was measured here, since nothing came in: the stop begins anew.
-
-        It is said at the second try in vain: some radios mute for long after a step.
-        """
-        self._silences += 1
-        if self._silences == 2:
-            self._tell("warn", SILENT)
-        self._ear.dial_set(self._ear.dial_mhz)
 
     def _wanted(self) -> float | None:
         """The next stop of this round; None where it is complete."""
@@ -219,16 +181,6 @@ class Watcher:
             self._tell("good", settled_words(settling))
         elif one.lost:
             self.stage = "done"
-
-    def _ask_open(self) -> None:
-        self.ask = Ask(self._open_mhz.pop(0) if self._open_mhz else None, OPEN_SPOT)
-
-    def _tell(self, kind: Weight, text: str) -> None:
-        self._says.append(Say(kind, text))
-
-    def _due(self) -> list[Say]:
-        says, self._says = self._says, []
-        return says
 
 
 def round_words(one: Round) -> str:

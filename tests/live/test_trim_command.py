@@ -93,11 +93,16 @@ def test_a_person_is_led_down_a_ladder_onto_the_channel(terminal, player, tmp_pa
     assert sorted(person.walked[4:8]) == [100.5, 100.6, 100.8, 100.9]
     true_left = 1e3 * (100.75 - person.carrier_mhz)
     assert low <= true_left <= high
-    # 40 benches by chance (18 to 40 dB, passbands 160 to 260 kHz): 8 kHz rms about the truth.
+    # 40 benches by chance (18 to 40 dB, passbands 160 to 260 kHz): 6 kHz rms about the truth.
     # Three times that.
-    assert left == pytest.approx(true_left, abs=24)
+    assert left == pytest.approx(true_left, abs=18)
     kept = rows(tmp_path / "log.csv")
     assert {"roar", "start", "ahead", "goal", "sides", "pair"} <= {row["stage"] for row in kept}
+    told = [row["said"] for row in kept if row["said"]]
+    assert told[0].startswith("Goal: au-air:4")
+    asked = [text.split("  ")[0] for text in told if text.startswith("Dial to ")]
+    assert asked[:3] == ["Dial to an open spot.", "Dial to 101.1 MHz.", "Dial to 100.9 MHz."]
+    assert len(asked) == len(person.walked)
     (result,) = [row for row in kept if row["left_khz"]]
     assert float(result["left_khz"]) == pytest.approx(left, abs=0.5)
 
