@@ -357,6 +357,8 @@ def _stop_answers(
     own = [found.run] if found else []
     if found and weighed.mirror:  # the console is heard there too
         own.append(weighed.mirror.run)
+    by_mirror = found is not None and weighed.ways[0].heard_as == "mirror"
+    mirrored = own[:] if by_mirror else own[1:]
     for run in weighed.runs:  # a carrier's slopes are its own
         if run.side < 0 or run in own:
             _, used = readings_of(run, weighed.runs, weighed.sweep, weighed.sounds)
@@ -382,7 +384,7 @@ def _stop_answers(
                 sinad_db=tone.sinad_db if tone else None,
                 hum_hz=comb.hum_hz(mains_hz) if comb else None,
                 buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
-                why=sound.why,
+                why=f"the console's mirror: {sound.why}" if side.get(i) in mirrored else sound.why,
             )
         )
     return tuple(answers)
