@@ -174,3 +174,13 @@ def test_hum_louder_than_the_roar_does_not_hide_its_shape():
     stops = tuple(stop(88 + 0.2 * n, -20.0, 72.0) for n in range(8))
     assert not find_roar(stops, 0).heard
     assert find_roar(tuple(replace(one, comb=hums) for one in stops), 0).heard
+
+
+def test_cliffs_that_roar_louder_do_not_make_the_roar_of_a_crowded_band():
+    """Four of fifty stops stand at strong stations' cliffs, 3 to 5 dB over the open band."""
+    levels = [-40.0 + 0.1 * (n % 3) for n in range(46)] + [-35.0, -35.2, -36.0, -37.0]
+    stops = sweep(*levels, held=(99.0, 100.0, 101.0, 102.0))
+    got = find_roar(tuple(replace_peak(one, -31.0) for one in stops), 0)
+    assert (got.heard, got.muting) == (True, "none")
+    assert got.level_dbfs == pytest.approx(-39.9, abs=0.2)
+    assert got.hiss_db == pytest.approx(-39.9 - 52.0, abs=0.2)

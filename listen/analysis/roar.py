@@ -101,6 +101,9 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
     among = pure if pure.sum() >= 2 else told  # a valley between two stations is no roar
     shape_db = np.array([_without_hum_db(stop) for stop in stops]) - gain_db - calm_db
     hiss_db, heard, roars = _plain(calm_db[among], tilt_db[among], shape_db[among], band)
+    if heard and pure.sum() >= FEW:  # the noisiest of many stand at cliffs, which roar louder
+        roars = np.flatnonzero(_commonest(calm_db[pure]))
+        hiss_db = float(median(calm_db[pure][roars]))
     where = np.flatnonzero(among)[roars]
     if not heard:
         return Roar(hiss_db, None, False, gain_db, muted, hard)
@@ -152,6 +155,13 @@ def _pure(level_db: Floats, calm_db: Floats, muted: Flags, band: int) -> Flags:
         return may
     (own_db,) = quantiles(shape_db[may], (0.1,))
     return may & (np.abs(shape_db - own_db) <= ALIKE_DB)
+
+
+def _commonest(levels_db: Floats) -> Flags:
+    """The levels that are within SAME_DB of each other and the most."""
+    edges_db = levels_db + np.array([[-0.5], [0.5]]) * SAME_DB
+    low, high = np.searchsorted(np.sort(levels_db), edges_db)
+    return np.abs(levels_db - levels_db[int((high - low).argmax())]) <= SAME_DB / 2
 
 
 def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) -> Flags:
@@ -270,9 +280,7 @@ def _soft(
     where = np.flatnonzero(pure)
     if where.size < FEW:
         return None
-    roar_db = level_db[where]
-    low, high = np.searchsorted(np.sort(roar_db), roar_db + np.array([[-0.5], [0.5]]) * SAME_DB)
-    common = where[np.abs(roar_db - roar_db[int((high - low).argmax())]) <= SAME_DB / 2]
+    common = where[_commonest(level_db[where])]
     dial = np.array([stops[i].dial_mhz for i in common])
     if common.size < FEW or np.ptp(dial) < SPAN_MHZ:
         return None
