@@ -161,7 +161,7 @@ def _commonest(levels_db: Floats) -> Flags:
     """The levels that are within SAME_DB of each other and the most."""
     edges_db = levels_db + np.array([[-0.5], [0.5]]) * SAME_DB
     low, high = np.searchsorted(np.sort(levels_db), edges_db)
-    return np.abs(levels_db - levels_db[int((high - low).argmax())]) <= SAME_DB / 2
+    return np.asarray(np.abs(levels_db - levels_db[int((high - low).argmax())]) <= SAME_DB / 2)
 
 
 def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) -> Flags:
