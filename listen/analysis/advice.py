@@ -199,6 +199,14 @@ def next_picture(sweep: Survey, dial_mhz: Sequence[float], radio: Radio) -> str 
     return f"Record {' and '.join(new)} too: a buzz there is the picture, and tells which channel."
 
 
+def next_hidden(dial_mhz: float) -> str:
+    """What tells whether the console hides on a station's slope."""
+    return (
+        f"Stand the dial at {mhz_text(dial_mhz)}, beside a station, switch the console off, and "
+        "record that stop again: if it then roars more, the console hides there."
+    )
+
+
 def next_in_doubt(ways: tuple[Way, ...], plans: Sequence[str] | None) -> str:
     """What would settle by which way a carrier was heard."""
     if plans and all(way.plan < 0 for way in ways):
