@@ -91,6 +91,21 @@ def test_what_was_heard_is_said_stop_by_stop(answer):
     assert heard[100.3] == heard[101.2] == "hiss"
 
 
+def test_the_stops_of_a_mirror_say_that_it_is_the_console_s():
+    """A double-sideband modulator's mirror lies two spacings, 11 MHz, below the sound."""
+    sent = replace(CONSOLE, mirror_db=0.0, picture_db=6.0)
+    places = (SOUND_MHZ - 11.0, SOUND_MHZ - 5.5, SOUND_MHZ)
+    dial_mhz = sorted({round(round(mhz, 1) + n / 10, 1) for mhz in places for n in range(-4, 5)})
+    answer = locate(walk(sent, (), dial_mhz))
+    assert is_the_console(answer)
+    own = [stop for stop in answer.stops if stop.heard == "console"]
+    for stop in own:
+        is_mirror = abs(stop.dial_mhz - places[0]) < 0.4
+        assert is_mirror or abs(stop.dial_mhz - SOUND_MHZ) < 0.4
+        assert stop.why.startswith("the console's mirror: ") == is_mirror
+    assert {round(stop.dial_mhz, -1) for stop in own} == {90.0, 100.0}
+
+
 def test_stations_alone_are_no_console():
     found = locate(walk(None))
     assert not found.found

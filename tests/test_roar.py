@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from listen.analysis.hiss import Hiss
+from listen.analysis.hum import Comb
 from listen.analysis.measures import Measures, measure
 from listen.analysis.programme import Programme
 from listen.analysis.roar import SHAPE_DB, SHAPE_OWN_DB, find_roar
@@ -152,3 +153,34 @@ def test_with_few_carriers_a_loud_cliff_may_be_a_mute_s_and_loudness_tells_nothi
         tuple(replace_peak(s, -40 + 9.0) for s in sweep(*[-40.0] * 14, held=(95.0,))), 0
     )
     assert (calm.muting, calm.level_dbfs) == ("none", pytest.approx(-40.0))
+
+
+def test_stops_that_all_stand_on_one_carrier_heard_no_roar():
+    """Their floors lean as a roar's do, but lie far deeper under what is played."""
+    got = find_roar(tuple(stop(107.6 + 0.1 * n, -30.5, 88.0 + n, 15.0) for n in range(3)), 0)
+    assert (got.heard, got.muting, got.level_dbfs) == (False, "none", None)
+
+
+def test_a_roar_that_a_suppressor_bent_is_a_roar_still():
+    """Its floor was read 54 to 62 dB under its level in the top band, on model benches."""
+    stops = tuple(stop(88 + 0.2 * n, -40.0, 61.0, 6.0) for n in range(8))
+    got = find_roar(stops, 0)
+    assert (got.heard, got.muting) == (True, "suppressed")
+
+
+def test_hum_louder_than_the_roar_does_not_hide_its_shape():
+    """99 % of the power is hum: the level stands 20 dB higher over the floor."""
+    hums = Comb(50.0, -20.0, 2, 0.0, 0.99, 0.2)
+    stops = tuple(stop(88 + 0.2 * n, -20.0, 72.0) for n in range(8))
+    assert not find_roar(stops, 0).heard
+    assert find_roar(tuple(replace(one, comb=hums) for one in stops), 0).heard
+
+
+def test_cliffs_that_roar_louder_do_not_make_the_roar_of_a_crowded_band():
+    """Four of fifty stops stand at strong stations' cliffs, 3 to 5 dB over the open band."""
+    levels = [-40.0 + 0.1 * (n % 3) for n in range(46)] + [-35.0, -35.2, -36.0, -37.0]
+    stops = sweep(*levels, held=(99.0, 100.0, 101.0, 102.0))
+    got = find_roar(tuple(replace_peak(one, -31.0) for one in stops), 0)
+    assert (got.heard, got.muting) == (True, "none")
+    assert got.level_dbfs == pytest.approx(-39.9, abs=0.2)
+    assert got.hiss_db == pytest.approx(-39.9 - 52.0, abs=0.2)

@@ -54,6 +54,27 @@ def test_locate_gives_the_truth_within_its_interval(name, tmp_path):
     assert channel in [(fits["plan"], fits["channel"]) for fits in answer["channels"]]
 
 
+def test_stops_on_the_carrier_alone_are_no_open_band(tmp_path):
+    """Three stops, all on one carrier: the deepest quiet of the sweep is nobody's roar."""
+    source, folder = HOME / "samples" / "imported-console", tmp_path / "three"
+    folder.mkdir()
+    head, *rows = (source / "stops.csv").read_text().splitlines()
+    kept = [row for row in rows if row.split(",")[1] in ("107.6", "107.7", "107.8")]
+    kept = [row for row in kept if ",on," in row]
+    assert len(kept) == 3
+    (folder / "stops.csv").write_text("\n".join([head, *kept]) + "\n")
+    for row in kept:
+        name = row.split(",")[0]
+        (folder / name).write_bytes((source / name).read_bytes())
+    done = run("-m", "listen", "locate", str(folder), "--json", where=tmp_path)
+    answer = json.loads(done.stdout)
+    assert (done.returncode, answer["found"]) == (1, False)
+    assert answer["reason"].startswith("No stop heard the open band's roar")
+    assert answer["next"].startswith("Add two or three stops where the radio only hisses")
+    assert {stop["heard"] for stop in answer["stops"]} == {"unclear"}
+    assert not [line for line in answer["warnings"] if "takes the hiss away" in line]
+
+
 @pytest.mark.parametrize("plan", ["jp-air", "us-cable-std"])
 def test_a_plan_does_not_unhear_the_picture(plan, tmp_path):
     """Channel 3 of Japan and cable 97 share the sound, 107.75, but their picture is 103.25."""

@@ -129,6 +129,35 @@ def test_stops_that_narrow_are_said_once_each():
     assert advice(sweep, best, fit_of(107.95, 20.0)) is None
 
 
+def test_a_find_that_lacks_neighbours_asks_for_them_before_the_switch():
+    sweep = sweep_of(100.6, 100.7, 100.9)
+    best = held(sweep, 100.72, sound=3.0)
+    proof = "Record 100.70 once more with the console off: if the sound goes, it is proved."
+    assert advice(sweep, best, fit_of(100.72, 80.0)) == (
+        f"Add the stops left out beside it, 100.50 and 100.80: they narrow the interval. {proof}"
+    )
+    assert advice(sweep, best, fit_of(100.72, 20.0)) == proof
+
+
+@pytest.mark.parametrize(
+    ("step_khz", "radio", "finer"),
+    [(200, RADIO, True), (200, Radio(step_khz=200), False), (100, RADIO, False)],
+)
+def test_behind_a_hard_mute_the_stops_between_are_asked_for_where_the_dial_has_them(
+    step_khz, radio, finer
+):
+    """On a model radio a carrier of 33 dB was muted 98 and 102 kHz away from the dial."""
+    sweep = sweep_of(*grid(88.0, 100.0, step_khz), muting="hard")
+    station = held(sweep, 98.0, sound=-6.5)
+    for best in (None, station):
+        said = advice(sweep, best, radio=radio)
+        assert "turn the radio's muting off and record the stops again" in said
+        assert ("or stop every 100 kHz" in said) == finer
+    buzz = advice(sweep, held(sweep, 90.0, "buzz"), radio=radio)
+    assert buzz.startswith("Sweep from 94.50 to 96.60")
+    assert (", muting off or in steps of 100 kHz:" in buzz) == finer
+
+
 def test_a_picture_whose_sound_is_beyond_the_dial_says_so():
     # Picture 105.25: its sound is on 109.75 to 111.75 MHz, whatever its system.
     sweep = sweep_of(*grid(104.8, 105.8, 100))

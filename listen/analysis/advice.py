@@ -11,6 +11,7 @@ from listen.analysis.dialplaces import (
     above_picture_mhz,
     any_sound_on,
     best_dial_mhz,
+    finer_step,
     listened_at,
     off_stop,
     reach_mhz,
@@ -21,7 +22,7 @@ from listen.analysis.evidence import Candidate
 from listen.analysis.modulator import Way
 from listen.analysis.survey import Survey
 from listen.channels import mhz_text
-from listen.radio import Radio
+from listen.radio import USUAL_STEP_KHZ, Radio
 
 WIDE_MHZ = 0.06  # an interval longer than this is worth more stops
 SURE = 0.9  # of a find
@@ -46,15 +47,16 @@ def next_step(
     if fit is None:
         return _towards_a_find(sweep, best, radio, plans)
     assert best is not None
-    if best.switch == 0:
-        return _off_again(sweep, best) or (
-            f"Record {mhz_text(best_dial_mhz(best, sweep))} once more with the console off: if the "
-            "sound goes, it is proved."
-        )
     low_mhz, high_mhz = fit.interval_95_mhz
-    if high_mhz - low_mhz > WIDE_MHZ:
-        return _flanks(sweep, best, radio)
-    return None
+    wide = high_mhz - low_mhz > WIDE_MHZ
+    flanks = _flanks(sweep, best, radio) if wide else None
+    if best.switch:
+        return flanks
+    proof = _off_again(sweep, best) or (
+        f"Record {mhz_text(best_dial_mhz(best, sweep))} once more with the console off: if the "
+        "sound goes, it is proved."
+    )
+    return f"{flanks} {proof}" if flanks else proof
 
 
 def _towards_a_find(
@@ -76,13 +78,15 @@ def _towards_a_find(
         return "Add two or three stops where the radio only hisses, with muting off."
     reach = reach_mhz(sweep, radio)
     if best is not None and best.run.kind == "buzz" and best.switch >= 0:
-        return _above(best, reach)
+        return _above(best, reach, _between(sweep, radio))
     if plans and not any_sound_on(reach, plans):
         return (
             "Locate again with no plan named, in case the console is another country's; for these "
             "channels a receiver that reaches them is needed."
         )
     if best is None or best.switch < 0 or best.sound < STATION_SURELY:
+        if sweep.roar.muting == "hard":
+            return f"{NEARER}then {_past_a_mute(_between(sweep, radio))}."
         if whole_dial(sweep, radio):
             return (
                 f"{NEARER}if so, its channel is not on this dial, as UHF, US channels 3 and "
@@ -108,8 +112,24 @@ def _proved_but_open(
     )
 
 
-def _above(best: Candidate, reach: tuple[float, float]) -> str:
-    """What a picture's buzz alone asks for."""
+def _between(sweep: Survey, radio: Radio) -> bool:
+    """Whether a carrier may stand unheard between stops: a hard mute holds it so narrowly."""
+    return sweep.roar.muting == "hard" and finer_step(sweep, radio)
+
+
+def _past_a_mute(finer: bool) -> str:
+    """How to hear what a hard mute hides; finer: the dial can stop between the stops made."""
+    off = "turn the radio's muting off and record the stops again"
+    if not finer:
+        return off
+    return (
+        f"{off}, or stop every {USUAL_STEP_KHZ:g} kHz: a radio that mutes holds a carrier over "
+        "little of its dial, and it may stand between two stops"
+    )
+
+
+def _above(best: Candidate, reach: tuple[float, float], between: bool) -> str:
+    """What a picture's buzz alone asks for; between: as _between tells."""
     sounds = above_picture_mhz(best.fit.mean_mhz, reach)
     if sounds is None:
         return (
@@ -120,7 +140,9 @@ def _above(best: Candidate, reach: tuple[float, float]) -> str:
         mhz_text(floor(sounds[0] * 10) / 10),
         mhz_text(min(ceil(sounds[1] * 10) / 10, reach[1])),
     )
-    return f"Sweep from {low} to {high}: the sound carrier lies 4.5 to 6.5 MHz over its picture."
+    how = f", muting off or in steps of {USUAL_STEP_KHZ:g} kHz" if between else ""
+    over = "the sound carrier lies 4.5 to 6.5 MHz over its picture"
+    return f"Sweep from {low} to {high}{how}: {over}."
 
 
 def _off_again(sweep: Survey, best: Candidate) -> str | None:
@@ -175,6 +197,14 @@ def next_picture(sweep: Survey, dial_mhz: Sequence[float], radio: Radio) -> str 
     if not new:
         return None
     return f"Record {' and '.join(new)} too: a buzz there is the picture, and tells which channel."
+
+
+def next_hidden(dial_mhz: float) -> str:
+    """What tells whether the console hides on a station's slope."""
+    return (
+        f"Stand the dial at {mhz_text(dial_mhz)}, beside a station, switch the console off, and "
+        "record that stop again: if it then roars more, the console hides there."
+    )
 
 
 def next_in_doubt(ways: tuple[Way, ...], plans: Sequence[str] | None) -> str:

@@ -91,6 +91,15 @@ def whole_dial(sweep: Survey, radio: Radio) -> bool:
     return bool(heard) and max(gaps) <= WALKED_MHZ + 1e-9
 
 
+def finer_step(sweep: Survey, radio: Radio) -> bool:
+    """Whether the stops lie further apart than the usual step, and the dial may stop between."""
+    visited = sorted({stop.dial_mhz for stop in sweep.stops if stop.console == "on"})
+    apart_mhz = [b - a for a, b in pairwise(visited) if b - a > FINEST_MHZ]
+    step_khz = radio.step_khz or USUAL_STEP_KHZ
+    usual_khz = min(apart_mhz, default=0.0) * 1e3
+    return usual_khz > max(step_khz, USUAL_STEP_KHZ) + 1e3 * FINEST_MHZ
+
+
 def any_sound_on(reach_mhz: tuple[float, float], plans: Sequence[str]) -> bool:
     """Whether a channel of these plans has a sound on the dial that an FM radio can play."""
     low_mhz, high_mhz = reach_mhz[0] - WALKED_MHZ, reach_mhz[1] + WALKED_MHZ

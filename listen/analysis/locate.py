@@ -15,7 +15,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from listen.analysis.advice import STATION_SURELY, next_in_doubt, next_picture, next_step
+from listen.analysis.advice import (
+    STATION_SURELY,
+    next_hidden,
+    next_in_doubt,
+    next_picture,
+    next_step,
+)
 from listen.analysis.answer import CarrierFit, Heard, Location, StopAnswer
 from listen.analysis.clarity import clarity_of
 from listen.analysis.dialerror import DialError, Floats
@@ -29,6 +35,7 @@ from listen.analysis.evidence import (
     with_raster,
 )
 from listen.analysis.heard import Sound, judge
+from listen.analysis.hidden import hidden_at
 from listen.analysis.measures import Measures, measured
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.named import named_as
@@ -251,6 +258,8 @@ def _words_not_found(
     sweep, then = weighed.sweep, next_step(weighed.sweep, told, None, radio, plans)
     if told is not None and told.switch > 0:  # only its place is open
         then = next_known(weighed.error, radio, told.fit.mean_mhz) or then
+    elif told is not None and switch_at(weighed) == (hides_mhz := hidden_mhz(weighed)) is not None:
+        then = next_hidden(hides_mhz)
     if told is None or not _in_doubt(weighed, told):
         return reason_not_found(sweep, weighed.sounds, told, radio, plans), then
     place_mhz = weighed.error.true_mhz(told.fit.mean_mhz)
@@ -331,7 +340,15 @@ def switch_at(weighed: Weighed) -> float | None:
         unlike = one.run.kind == "buzz" or one.sound < STATION_SURELY
         if one.switch == 0 and not unlike:
             return switch_dial_mhz(one, weighed.sweep)
-    return None
+    return hidden_mhz(weighed)
+
+
+def hidden_mhz(weighed: Weighed) -> float | None:
+    """The stop beside a station where the console may hide and the switch has not spoken."""
+    if is_find(weighed, weighed.candidates[0]):
+        return None
+    places = hidden_at(weighed.sweep, weighed.sounds, weighed.candidates)
+    return weighed.sweep.stops[places[0]].dial_mhz if places else None
 
 
 def _fit_answer(one: Candidate, weighed: Weighed) -> CarrierFit:
@@ -357,6 +374,8 @@ def _stop_answers(
     own = [found.run] if found else []
     if found and weighed.mirror:  # the console is heard there too
         own.append(weighed.mirror.run)
+    by_mirror = found is not None and weighed.ways[0].heard_as == "mirror"
+    mirrored = own[:] if by_mirror else own[1:]
     for run in weighed.runs:  # a carrier's slopes are its own
         if run.side < 0 or run in own:
             _, used = readings_of(run, weighed.runs, weighed.sweep, weighed.sounds)
@@ -382,7 +401,7 @@ def _stop_answers(
                 sinad_db=tone.sinad_db if tone else None,
                 hum_hz=comb.hum_hz(mains_hz) if comb else None,
                 buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
-                why=sound.why,
+                why=f"the console's mirror: {sound.why}" if side.get(i) in mirrored else sound.why,
             )
         )
     return tuple(answers)

@@ -39,6 +39,7 @@ Muting = Literal["none", "soft", "hard", "suppressed"]
 # Level over floor of the roar, dB, in each of BANDS_HZ: lowest and highest that are met.
 SHAPE_DB = ((50.0, 57.5), (45.2, 51.5), (39.8, 46.0))
 SHAPE_OWN_DB = ((51.6, 53.4), (46.7, 48.2), (42.8, 43.0))  # with 50 and with 75 µs
+BENT_DB = 6.5  # a suppressor, an overdriven line-in and near carriers bend it by up to 5
 ALIKE_DB = 1.3  # the roar of one radio keeps its shape to this
 SAME_DB = 1.2  # and its level, while nothing is touched
 ROAR_SPREAD_DB = 2.5  # stops this close under the loudest hiss are roar too
@@ -98,7 +99,11 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
         return _behind_hard_mute(stops, calm_db, gain_db, muted, band)
     tilt_db = np.array([s.hiss.tilt_db(band) if s.hiss else np.nan for s in stops])
     among = pure if pure.sum() >= 2 else told  # a valley between two stations is no roar
-    hiss_db, heard, roars = _plain(calm_db[among], tilt_db[among], band)
+    shape_db = np.array([_without_hum_db(stop) for stop in stops]) - gain_db - calm_db
+    hiss_db, heard, roars = _plain(calm_db[among], tilt_db[among], shape_db[among], band)
+    if heard and pure.sum() >= FEW:  # the noisiest of many stand at cliffs, which roar louder
+        roars = np.flatnonzero(_commonest(calm_db[pure]))
+        hiss_db = float(median(calm_db[pure][roars]))
     where = np.flatnonzero(among)[roars]
     if not heard:
         return Roar(hiss_db, None, False, gain_db, muted, hard)
@@ -114,16 +119,28 @@ def _calm(stop: Measures, band: int) -> float:
     return stop.hiss.calm_db[band] if stop.hiss is not None else np.nan
 
 
-def _plain(calm_db: Floats, tilt_db: Floats, band: int) -> tuple[float, bool, NDArray[np.intp]]:
+def _without_hum_db(stop: Measures) -> float:
+    """A stop's level less the mains' hum, which would hide the roar's shape."""
+    if stop.comb is None or stop.comb.rich:
+        return stop.level_dbfs
+    return stop.level_dbfs + 10 * float(np.log10(max(1 - stop.comb.share, 1e-4)))
+
+
+def _plain(
+    calm_db: Floats, tilt_db: Floats, shape_db: Floats, band: int
+) -> tuple[float, bool, NDArray[np.intp]]:
     """The noisiest stops' floor, whether it is roar, and which stops these are.
 
-    The noisiest stops are the open band if their hiss leans toward low frequencies, as a
-    discriminator's does without a carrier; in the lowest band that cannot be told.
+    The noisiest stops are the open band if they have about the roar's shape, and if their hiss
+    leans toward low frequencies, as a discriminator's does without a carrier; in the lowest band
+    that cannot be told.  A carrier's floor lies far deeper under its programme: where all the
+    stops stand on one carrier, the noisiest of them is no roar.
     """
     order = np.sort(calm_db)[::-1]
     top = order[min(order.size - 1, max(0, round(0.05 * order.size)))]
     loud = calm_db > top - ROAR_SPREAD_DB
-    if band == len(BANDS_HZ) - 1 or median(tilt_db[loud]) > OPEN_TILT_DB:
+    shaped = median(shape_db[loud]) <= SHAPE_DB[band][1] + BENT_DB
+    if shaped and (band == len(BANDS_HZ) - 1 or median(tilt_db[loud]) > OPEN_TILT_DB):
         return float(median(calm_db[loud])), True, np.flatnonzero(loud)
     return float(top + NOMINAL_QUIET_DB), False, np.flatnonzero(loud)
 
@@ -138,6 +155,13 @@ def _pure(level_db: Floats, calm_db: Floats, muted: Flags, band: int) -> Flags:
         return may
     (own_db,) = quantiles(shape_db[may], (0.1,))
     return may & (np.abs(shape_db - own_db) <= ALIKE_DB)
+
+
+def _commonest(levels_db: Floats) -> Flags:
+    """The levels that are within SAME_DB of each other and the most."""
+    edges_db = levels_db + np.array([[-0.5], [0.5]]) * SAME_DB
+    low, high = np.searchsorted(np.sort(levels_db), edges_db)
+    return np.asarray(np.abs(levels_db - levels_db[int((high - low).argmax())]) <= SAME_DB / 2)
 
 
 def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) -> Flags:
@@ -256,9 +280,7 @@ def _soft(
     where = np.flatnonzero(pure)
     if where.size < FEW:
         return None
-    roar_db = level_db[where]
-    low, high = np.searchsorted(np.sort(roar_db), roar_db + np.array([[-0.5], [0.5]]) * SAME_DB)
-    common = where[np.abs(roar_db - roar_db[int((high - low).argmax())]) <= SAME_DB / 2]
+    common = where[_commonest(level_db[where])]
     dial = np.array([stops[i].dial_mhz for i in common])
     if common.size < FEW or np.ptp(dial) < SPAN_MHZ:
         return None

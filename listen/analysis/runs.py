@@ -9,6 +9,7 @@ Conventions
 Indices are into Survey.stops.  Only stops with the console on make runs.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -29,6 +30,7 @@ STILL = 0.95  # lines and stillness of a steady tone
 BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
 PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
 FAINT_DB = 4.0  # quieting from which an edge far from all carriers is a faint one itself
+SAME_PLACE_MHZ = 0.006  # a switch is judged at one place of the dial
 HELD_KINDS = ("programme", "bare", "buzz", "faint")
 
 
@@ -78,13 +80,19 @@ def _with_faint(sweep: Survey, sounds: list[Sound]) -> tuple[Sound, ...]:
     An edge with nothing held within BESIDE_MHZ, and with a stop on either side that would have
     held what it is the edge of, is nobody's slope.  If it is no louder than the roar either, which
     the far splatter of a strong station is, a carrier too faint to be judged by its sound stands
-    there.  The switch can still tell whose it is.
+    there.  The switch can still tell whose it is.  Where it told already, beside a station, the
+    edge was no slope of that.
     """
     on = [i for i, stop in enumerate(sweep.stops) if stop.console == "on"]
     held = [i for i in on if sounds[i].kind not in ("open", "edge", "silent", "muted")]
     found = list(sounds)
     for i in on:
-        if sounds[i].kind != "edge" or sweep.quieting_db[i] < FAINT_DB or not _is_quiet(sweep, i):
+        if sounds[i].kind != "edge" or sweep.quieting_db[i] < FAINT_DB or not is_quiet(sweep, i):
+            continue
+        if _went_with_the_switch(sweep, sounds, i):
+            found[i] = replace(
+                sounds[i], kind="faint", why="a carrier that goes when the console is off"
+            )
             continue
         mhz = sweep.stops[i].dial_mhz
         beside = [sweep.stops[k].dial_mhz - mhz for k in on if 0 < _apart(sweep, i, k) <= GAP_MHZ]
@@ -96,7 +104,27 @@ def _with_faint(sweep: Survey, sounds: list[Sound]) -> tuple[Sound, ...]:
     return tuple(found)
 
 
-def _is_quiet(sweep: Survey, index: int) -> bool:
+def _went_with_the_switch(sweep: Survey, sounds: Sequence[Sound], index: int) -> bool:
+    """Whether the open band came back at an edge beside stations alone once the console was off."""
+    near = [
+        i
+        for i, stop in enumerate(sweep.stops)
+        if stop.console == "on"
+        and sounds[i].kind not in ("open", "edge", "silent", "muted")
+        and _apart(sweep, index, i) <= BESIDE_MHZ
+    ]
+    if any(sounds[i].odds >= STATION_LIKE for i in near):
+        return False  # it may be the console's own slope
+    return any(
+        stop.console == "off"
+        and sounds[i].kind == "open"
+        and _apart(sweep, index, i) <= SAME_PLACE_MHZ
+        and sweep.quieting_db[index] - sweep.quieting_db[i] > FAINT_DB
+        for i, stop in enumerate(sweep.stops)
+    )
+
+
+def is_quiet(sweep: Survey, index: int) -> bool:
     """Whether a stop is no louder than the open band's roar."""
     level_db = sweep.stops[index].level_dbfs - sweep.roar.gain_db[index]
     return sweep.roar.level_dbfs is None or bool(level_db < sweep.roar.level_dbfs)
