@@ -3,6 +3,7 @@
 The defaults are those that docs/sweep-folder.md promises.
 """
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from making_folders import hand_made, noise16, pcm16
 
 from listen.errors import BadFolder, UnknownChannel
 from listen.folder import FolderWriter, SweepSettings, read_folder
+from listen.folder.settings import TO_FILL_IN
 from listen.radio import Radio
 
 EVERYTHING = """
@@ -253,3 +255,21 @@ def test_the_documents_examples_read_as_they_say(tmp_path):
     assert sweep.radio.stated == set(Radio.__dataclass_fields__) - {"stated"}
     assert (sweep.radio.step_khz, sweep.mains_hz, sweep.plans) == (50, (50,), ("au-air", "us-air"))
     assert sweep.warnings == ()
+
+
+def test_the_settings_to_be_filled_in_say_nothing_and_each_of_their_lines_is_one_that_is_read(
+    tmp_path,
+):
+    hand_made(tmp_path, toml=TO_FILL_IN)
+    blank = read_folder(tmp_path)
+    assert blank.radio.stated == frozenset()
+    assert blank.plans is None
+    filled = re.sub(r"(?m)^# (?=\w+ = )", "", TO_FILL_IN)
+    (tmp_path / "sweep.toml").write_text(filled)
+    told = read_folder(tmp_path)
+    assert told.radio.stated == {
+        *("band_mhz", "step_khz", "raster_khz", "dial", "passband_khz", "oscillator"),
+        "known_stations_mhz",
+    }
+    assert (told.mains_hz, told.plans) == ((50.0,), ("au-air",))
+    assert not [line for line in told.warnings if "ignored" in line]

@@ -6,6 +6,7 @@ says beats the radio profile that it names.
 What it gives
 -------------
 SweepSettings   the settings as values; as_toml writes them
+TO_FILL_IN      a sweep.toml that says nothing yet, for a person
 read_settings   those of a folder, with sentences on what was ignored
 read_profile, write_profile   a radio's own profile
 assumed         one sentence on everything that nobody stated
@@ -98,6 +99,23 @@ def write_profile(path: Path, radio: Radio, learned_from: str) -> None:
     text = "\n".join([f"# {one_line(said)}", "[radio]", *radio_lines(radio)])
     with writing(path.parent, 0):
         replace_file(path, text + "\n")
+
+
+TO_FILL_IN = """\
+# What is known of the radio and the place.  What is not said is assumed; each key below shows how
+# it is written: take out its # and put the truth there.
+# mains_hz = 50
+# plans = ["au-air"]
+
+[radio]
+# band_mhz = [87.5, 108]
+# step_khz = 100
+# raster_khz = 100
+# dial = "digital"
+# passband_khz = [150, 280]
+# oscillator = "above"
+# known_stations_mhz = [89.2, 101.9]
+"""
 
 
 def _toml(value: Any) -> str:

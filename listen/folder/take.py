@@ -19,7 +19,7 @@ from pathlib import Path
 from listen.errors import CannotWrite
 from listen.folder.disk import copy_in, csv_row, one_line, replace_file, sync_folder, writing
 from listen.folder.settings import FILE as SETTINGS
-from listen.folder.settings import SweepSettings
+from listen.folder.settings import TO_FILL_IN, SweepSettings
 from listen.folder.table import COLUMNS, Stop
 from listen.folder.text import listed
 
@@ -54,7 +54,7 @@ def write_take(
         if not there:
             copy_in(take, folder / name)
         if not (folder / SETTINGS).exists():
-            replace_file(folder / SETTINGS, (settings or SweepSettings()).as_toml())
+            replace_file(folder / SETTINGS, settings.as_toml() if settings else TO_FILL_IN)
         replace_file(folder / STOPS, _table(stops))
 
 
