@@ -294,7 +294,7 @@ def _replayed(
         raise BadDial(f"{take} alone does not tell where the dial stood: add --marks CSV")
     else:
         rate_hz, events = take_events(take, read_marks(marks))
-    guide = Guide(route, here.radio, rate_hz, within_khz=within)
+    guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
     with contextlib.ExitStack() as stack:
         record = None
         if log is not None:

@@ -43,8 +43,10 @@ class Climb(Listener):
         *,
         patience_s: float = PATIENCE_S,
         open_mhz: Sequence[float] = (),
+        turns_back: bool = True,
     ) -> None:
         super().__init__(rate_hz, open_mhz)
+        self._turns_back = turns_back
         self.route, self.radio = route, radio
         self.last_heard_mhz: float | None = None
         self._patience_s = patience_s
@@ -103,8 +105,12 @@ class Climb(Listener):
         return self.stage == "roar"
 
     def _doubt(self, why: str) -> None:
+        if not self._turns_back:
+            self._tell("warn", why, words.RECORDED)
+            self._sure_mhz.add(self._ear.dial_mhz)
+            return
         self._back, self.stage, self._doubted_mhz = self.stage, "roar", self._ear.dial_mhz
-        self._tell("warn", why)
+        self._tell("warn", why, words.OPEN_AGAIN)
         self._ask_open(again=True, why="The open spot again: is the yardstick what it was?")
 
     def _is_held(self, now_s: float) -> bool:

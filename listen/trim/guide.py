@@ -48,6 +48,7 @@ class Guide(Climb):
     patience_s  how long an empty rung is waited at before the radio is to look around
     open_mhz    dial stops where the band is thought to be open, the surest first
     done_s      at the goal, held so long, the sides are asked for without a key; None: never
+    turns_back  whether the radio can be set back to the open spot; not in a recording
     """
 
     def __init__(
@@ -60,8 +61,14 @@ class Guide(Climb):
         done_s: float | None = None,
         within_khz: float = WITHIN_KHZ,
         open_mhz: Sequence[float] = (),
+        turns_back: bool = True,
     ) -> None:
-        super().__init__(route, radio, rate_hz, patience_s=patience_s, open_mhz=open_mhz)
+        super().__init__(
+            *(route, radio, rate_hz),
+            patience_s=patience_s,
+            open_mhz=open_mhz,
+            turns_back=turns_back,
+        )
         self.left: Left | None = None
         self.result = ""  # what is left, as a sentence
         self.moved = ""
@@ -240,7 +247,7 @@ class Guide(Climb):
             self.ask = Ask(wanted, "How far is it off?")
         elif not is_too_wide(place.dial_mhz, self._sides_db, self.radio):
             self._judge_sides()
-        elif self._was_wide:
+        elif self._was_wide or not self._turns_back:
             self._again("warn", words.too_wide(self._sides_db))
         else:
             self._was_wide = True

@@ -136,13 +136,14 @@ LOST = (
 STEP_AHEAD = "Stop turning until the dial is set, then turn on until it is heard."
 AT_GOAL = "Then turn on slowly: until it is quiet, past the peak, and back to the middle."
 CLIPS = (
-    "CLIPPING: the line-in is overdriven here, and nothing can be measured. Turn the volume down; "
-    "then the open spot is heard again."
+    "CLIPPING: the line-in is overdriven here, and nothing can be measured. Turn the volume down."
 )
 CHANGED = (
-    "This is the open band's roar, only louder or quieter than before: was the volume turned? "
-    "The open spot is heard again."
+    "This is the open band's roar, only louder or quieter than before: was the volume turned, or "
+    "is it a carrier's edge?"
 )
+OPEN_AGAIN = "The open spot is heard again."
+RECORDED = "In a recording the open spot cannot be heard again: this stop is taken as it is."
 PAIRS = {
     "moved": "The picture's buzz is where it belongs: both carriers moved together, so it was the "
     "picture oscillator, and the spacing is right.",
