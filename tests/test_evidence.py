@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from listen.analysis.evidence import BESIDE_OTHER_DB, readings_of
+from listen.analysis.locate import locate
 from listen.analysis.runs import Run
+from listen.simulate.scenarios import random_bench
 
 # A console at 98.0, its edges, and a station at 98.5; stops of 100 kHz.
 DIAL_MHZ = np.round(97.7 + 0.1 * np.arange(11), 1)
@@ -54,3 +56,16 @@ def test_a_stop_near_another_carrier_is_less_certain():
     assert rough_db[98.1] == rough_db[98.0] == BESIDE_OTHER_DB
     alone, _ = readings_of(console, (console,), sweep, sounds)
     assert all(reading.rough_db == 0 for reading in alone)
+
+
+def test_the_slope_of_a_strong_station_is_no_console_whatever_it_lost_of_its_pilot():
+    """55 dB on 88.3: the stop at 87.9 lacks the pilot and is soft, and 88.7 is held as deep."""
+    bench, _ = random_bench(71_004, console_db=None)
+    assert bench.stations[0].mhz == pytest.approx(88.3, abs=0.002)
+    dial = [round(87.5 + 0.2 * n, 1) for n in range(20)]
+    answer = locate(bench.hear(mhz, 1.0) for mhz in dial)
+    beside = next(stop for stop in answer.stops if stop.dial_mhz == 87.9)
+    opposite = next(stop for stop in answer.stops if stop.dial_mhz == 88.7)
+    assert beside.quieting_db > 18  # a stop that is held
+    assert beside.quieting_db == pytest.approx(opposite.quieting_db, abs=6.0)
+    assert not answer.found

@@ -33,6 +33,7 @@ RASTER_MOST = 4.0
 SURE, SURE_SWITCHED = 0.9, 0.85  # of a find; where the switch spoke, only its place is in doubt
 WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
+MIRRORED_DB = 8.0  # two slopes of one carrier, as far from it, differ by less in two moments
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
@@ -232,8 +233,9 @@ def _may_be_slope(
     this stop is held deep, it is no slope.
     """
     here = sweep.stops[run.held[0]]
-    if has_its_own(sweep, sounds, run.held[0]):
-        return False
+    depth_db = deepest_db(run, sweep)
+    own = has_its_own(sweep, sounds, run.held[0])
+    rough_db = MIRRORED_DB + 2 * sweep.rough_db(run.held[0])
     for station in (other for other in runs if other.side < 0):
         dial_mhz = [sweep.stops[i].dial_mhz for i in station.held]
         if min(abs(here.dial_mhz - mhz) for mhz in dial_mhz) >= BESIDE_MHZ:
@@ -244,8 +246,10 @@ def _may_be_slope(
             for i, stop in enumerate(sweep.stops)
             if stop.console == "on" and abs(stop.dial_mhz - beyond_mhz) <= CLOSE_MHZ
         ]
-        deep = deepest_db(run, sweep) >= SLOPE_DB
-        if not (deep and opposite_db and max(opposite_db) < OPEN_DB - 1):
+        if opposite_db and max(opposite_db) > depth_db - rough_db:
+            return True  # the station's other slope is as deep, whatever is missing on this one
+        open_beyond = opposite_db and max(opposite_db) < OPEN_DB - 1
+        if not own and not (depth_db >= SLOPE_DB and open_beyond):
             return True
     return False
 

@@ -324,10 +324,13 @@ def _found(
 def is_find(weighed: Weighed, best: Candidate) -> bool:
     """Whether the likeliest candidate may be named: a find, measured against a roar, not too wide.
 
-    Without the open band's roar a quieting is a guess, and then only the switch can tell.
+    Without the open band's roar a quieting is a guess, and then only the switch can tell; so it
+    is where the carrier would be an image or a harmonic, since such a way can be found for most
+    places of the dial.
     """
     dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
-    measured = weighed.sweep.roar.heard or best.switch > 0
+    far = bool(weighed.ways) and weighed.ways[0].heard_as in ("image", "harmonic")
+    measured = best.switch > 0 or (weighed.sweep.roar.heard and not far)
     one_carrier = max(dial) - min(dial) <= WIDEST_MHZ
     return best.is_find and bool(weighed.ways) and measured and one_carrier
 

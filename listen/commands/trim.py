@@ -22,6 +22,7 @@ from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
 from listen.errors import BadDial, ListenError
 from listen.trim import Ask, Frame, Guide, Route, Say, route_to
+from listen.trim.climb import PATIENCE_S
 from listen.tuner import Command
 
 SCHEMA = "listen.trim/1"
@@ -234,7 +235,7 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
                 within_khz=within,
                 open_mhz=here.open_mhz,
                 done_s=DONE_S if keyless else None,
-                **({"patience_s": QUICK_S} if means.command else {}),
+                patience_s=QUICK_S if means.command else PATIENCE_S,
             )
             cue = stack.enter_context(Cue(means.output)) if means.sound else None
             stack.enter_context(unechoed())
