@@ -163,3 +163,14 @@ def test_a_station_s_two_slopes_are_no_consoles_of_their_own(pilot_db):
         stop(98.8, 1.4),
     )
     assert [run.side for run in find_runs(sweep, sounds)] == [-1]
+
+
+def test_a_pointer_that_comes_back_beside_a_cliff_proves_nothing_there():
+    """Held at 97.9 to 98.1: only in the middle a pointer that strays is still on top."""
+    held = [stop(mhz, 30.0, **CONSOLE) for mhz in (97.9, 98.0, 98.1)]
+    first = len(OPEN_MHZ)
+    for off_mhz, worth in ((97.9, 0.0), (98.0, SWITCH), (98.1, 0.0)):
+        sweep, sounds = heard(*held, stop(off_mhz, 0.2, "off"))
+        run = Run((first, first + 1, first + 2), 1, sounds[first].kind)
+        assert switch_told(run, sweep, sounds, scatter_khz=20.0)[0] == worth
+        assert switch_told(run, sweep, sounds)[0] == SWITCH

@@ -191,7 +191,7 @@ def candidate(
         sound = min(sound, 0.0)
     elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep, sounds):
         sound = min(sound, SOUND_FINDS - 0.1)
-    switch, stop = switch_told(run, sweep, sounds)
+    switch, stop = switch_told(run, sweep, sounds, scatter_khz)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 
 

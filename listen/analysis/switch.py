@@ -20,6 +20,7 @@ from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
 
 SAME_MHZ = 0.006  # the switch is judged at one place of the dial
+STRAYS_MHZ = 0.155  # a stop so near still stands between a pointer's two visits and a cliff
 SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
 FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
 FAINT_FELL_DB = 4.0  # and a faint one's, where nothing but the open band is left
@@ -35,11 +36,16 @@ SHUT_DB, SHUT_LINES = 3.0, 0.1  # a mute that opens at moments: its floor, and n
 LIKE_CONSOLE = 1.5  # odds of a sound from which it may be a console's
 
 
-def switch_told(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[float, int | None]:
+def switch_told(
+    run: Run, sweep: Survey, sounds: tuple[Sound, ...], scatter_khz: float = 0.0
+) -> tuple[float, int | None]:
     """What the off stops on a run's dial say, and which of them says it.
 
     Each is held against the on stops at the same place of the dial and no other: a step of the
-    dial changes what is heard as well.
+    dial changes what is heard as well.  A pointer does not come back to the same place, and on a
+    cliff that alone changes all: there an end of the run tells nothing.
+
+    scatter_khz  how far a stop is from what was read off the dial; 0: not at all
     """
     told: list[tuple[float, int]] = []
     for off, stop in enumerate(sweep.stops):
@@ -47,6 +53,8 @@ def switch_told(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[flo
         if stop.console != "off" or not (gone or np.isfinite(sweep.quieting_db[off])):
             continue
         for on in run.held:
+            if scatter_khz > 0 and _is_end(run, sweep, on):
+                continue
             if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
                 verdict = _gone(sweep, on) if gone else _changed(sweep, sounds, on, off)
                 told.append((verdict, off))
@@ -54,6 +62,13 @@ def switch_told(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[flo
     if not said or min(said)[0] < 0 < max(said)[0]:
         return 0.0, None  # nothing, or one says yes and another no
     return max(said, key=lambda verdict: abs(verdict[0]))
+
+
+def _is_end(run: Run, sweep: Survey, on: int) -> bool:
+    """Whether the run is not held on both sides of a stop, as far as a pointer may stray."""
+    away_mhz = [sweep.stops[i].dial_mhz - sweep.stops[on].dial_mhz for i in run.held]
+    near = [mhz for mhz in away_mhz if abs(mhz) <= STRAYS_MHZ]
+    return not (min(near) < -SAME_MHZ and max(near) > SAME_MHZ)
 
 
 def _gone(sweep: Survey, on: int) -> float:
