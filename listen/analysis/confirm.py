@@ -31,10 +31,11 @@ from listen.analysis.confirmwords import (
 )
 from listen.analysis.dials import Dials, compare_dials, drawn_from
 from listen.analysis.evidence import Candidate
-from listen.analysis.locate import Weighed, located
+from listen.analysis.locate import located
 from listen.analysis.measures import Measures, measured
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by, of_fits
 from listen.analysis.trimmers import together
+from listen.analysis.weigh import Weighed
 from listen.channels import Channel, by_name
 from listen.clip import Clip
 from listen.errors import BadDial

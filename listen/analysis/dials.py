@@ -21,9 +21,9 @@ from listen.analysis.cliffs import Drawn, beside_others, drawn
 from listen.analysis.curve import Floats
 from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate, readings_of
-from listen.analysis.locate import Weighed
 from listen.analysis.raster import BELIEVED_KHZ
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
+from listen.analysis.weigh import Weighed
 from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.radio import Radio
 

@@ -20,10 +20,10 @@ import numpy as np
 
 from listen.analysis.curve import Posterior
 from listen.analysis.evidence import Candidate
-from listen.analysis.locate import Weighed, is_find, switch_at, weigh
 from listen.analysis.measures import Measures
 from listen.analysis.plateau import STEP_KHZ
 from listen.analysis.runs import Run
+from listen.analysis.weigh import Weighed, is_find, switch_at, weigh
 from listen.radio import Radio
 
 Word = Literal["open", "edge", "held", "muted", "silent", "spoiled"]

@@ -26,10 +26,10 @@ import numpy as np
 
 from listen.analysis.dialerror import DialError, Floats
 from listen.analysis.dialwords import dial_warnings, steps_words
-from listen.analysis.locate import Weighed, weigh
 from listen.analysis.measures import Measures
 from listen.analysis.raster import off_raster_khz
 from listen.analysis.reasons import sweep_warnings
+from listen.analysis.weigh import Weighed, weigh
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
 from listen.errors import BadClip
 from listen.radio import DIAL_LIMITS_MHZ, Radio

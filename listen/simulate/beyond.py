@@ -24,9 +24,7 @@ from listen.analysis.measures import measure
 from listen.clip import Clip
 from listen.errors import ListenError
 from listen.simulate.bench import Bench
-from listen.simulate.bound import DRAWS, LEAST_DB, OFFSETS_KHZ, REACH_KHZ, WITHIN_KHZ
-from listen.simulate.scenarios import dial_stops
-from listen.simulate.trials import chosen
+from listen.simulate.bound import DRAWS, LEAST_DB, OFFSETS_KHZ, REACH_KHZ, placed
 
 Floats = NDArray[np.float64]
 
@@ -123,17 +121,11 @@ def spread_khz(curves: Curves, stops_khz: Floats, use: Sequence[int], seed: int)
 
 def bounds_of(name: str, seed: int, repeats: int) -> list[tuple[str, float]]:
     """The bound of one bench with hiss alone, with each other kind beside it, and with all."""
-    scene = chosen([name])[0].scene
-    bench, truth = scene.make(seed)
-    if truth.sound_mhz is None:
-        raise ListenError(f"{name} has no console: there is no carrier to place")
-    centre_mhz = truth.sound_mhz - truth.misalignment_khz / 1e3
-    curves = draw_curves(bench, centre_mhz, repeats, scene.dwell_s)
-    stops_khz = 1e3 * (np.array(dial_stops(scene.step_khz, scene.band_mhz)) - centre_mhz)
-    near = stops_khz[np.abs(stops_khz) <= WITHIN_KHZ]
+    bench, centre_mhz, dwell_s, near_khz = placed(name, seed)
+    curves = draw_curves(bench, centre_mhz, repeats, dwell_s)
     uses = [("hiss", [0]), *((f"hiss, {KINDS[kind]}", [0, kind]) for kind in range(1, len(KINDS)))]
     uses.append(("all", list(range(len(KINDS)))))
-    return [(words, spread_khz(curves, near, use, seed)) for words, use in uses]
+    return [(words, spread_khz(curves, near_khz, use, seed)) for words, use in uses]
 
 
 def main(words: Sequence[str] | None = None) -> int:

@@ -118,17 +118,26 @@ def spread_khz(
     return float(np.sqrt(np.mean(variance) + STEP_KHZ**2 / 12))  # a cell is a box
 
 
-def bound_of(name: str, seed: int, repeats: int) -> float:
-    """The bound of one bench under one condition, kHz."""
+def placed(name: str, seed: int) -> tuple[Bench, float, float, Floats]:
+    """A bench of a condition: itself, where on its dial the carrier stands in the passband's middle
+    (MHz), how long a stop is recorded (s), and the stops that tell, in kHz from that place.
+
+    Raises ListenError for a condition without a console.
+    """
     scene = chosen([name])[0].scene
     bench, truth = scene.make(seed)
     if truth.sound_mhz is None:
         raise ListenError(f"{name} has no console: there is no carrier to place")
     centre_mhz = truth.sound_mhz - truth.misalignment_khz / 1e3
-    curve = draw_curve(bench, centre_mhz, repeats, scene.dwell_s)
     stops_khz = 1e3 * (np.array(dial_stops(scene.step_khz, scene.band_mhz)) - centre_mhz)
-    near = stops_khz[np.abs(stops_khz) <= WITHIN_KHZ]
-    return spread_khz(curve, near, np.random.default_rng([seed, 9]))
+    return bench, centre_mhz, scene.dwell_s, stops_khz[np.abs(stops_khz) <= WITHIN_KHZ]
+
+
+def bound_of(name: str, seed: int, repeats: int) -> float:
+    """The bound of one bench under one condition, kHz."""
+    bench, centre_mhz, dwell_s, near_khz = placed(name, seed)
+    curve = draw_curve(bench, centre_mhz, repeats, dwell_s)
+    return spread_khz(curve, near_khz, np.random.default_rng([seed, 9]))
 
 
 def _parser() -> argparse.ArgumentParser:

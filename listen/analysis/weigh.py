@@ -1,0 +1,164 @@
+"""Everything that is made of a sweep on the way to an answer: carriers, weighed.
+
+survey        all stops against the open-band roar
+heard, runs   whose sound, and which stops heard the same carrier
+evidence      each run fitted and weighed
+modulator     by which way the likeliest was heard, and what else of its modulator
+
+What it gives
+-------------
+weigh       a Weighed from measured stops
+is_find     whether its likeliest carrier may be named
+switch_at   the dial stop at which the console's switch would settle most
+hidden_mhz  the one beside a station where the console may hide
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from listen.analysis.advice import STATION_SURELY
+from listen.analysis.dialerror import DialError, Floats
+from listen.analysis.dialplaces import switch_dial_mhz
+from listen.analysis.evidence import Candidate, candidate, near_of, with_raster
+from listen.analysis.heard import Sound, judge
+from listen.analysis.hidden import hidden_at
+from listen.analysis.measures import Measures
+from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
+from listen.analysis.runs import Run, find_runs, shoulders
+from listen.analysis.spacing import with_picture
+from listen.analysis.stations import calibrated, held_by, stations_alone
+from listen.analysis.survey import Survey, survey
+from listen.analysis.switch import split_by_switch
+from listen.analysis.width import radio_weights
+from listen.radio import Radio
+
+WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """A sweep with everything that was made of it on the way to an answer.
+
+    candidates  the likeliest first; it alone is fitted finely, with its picture and mirror
+    ways        in which the likeliest may have been heard, the likeliest first, one for each place
+                of the true carrier; none where it is no sound carrier at all
+    stations    those heard alone, which told the dial's error
+    radio       how wide this radio holds a carrier, as width.radio_weights gives it
+    """
+
+    sweep: Survey
+    sounds: tuple[Sound, ...]
+    runs: tuple[Run, ...]
+    candidates: tuple[Candidate, ...]
+    error: DialError
+    ways: tuple[Way, ...] = ()
+    picture: Candidate | None = None
+    mirror: Candidate | None = None
+    stations: tuple[Candidate, ...] = ()
+    radio: Floats | None = None
+
+
+def weigh(
+    stops: tuple[Measures, ...],
+    radio: Radio,
+    mains_hz: Sequence[float] = (50.0, 60.0),
+    plans: tuple[str, ...] | None = None,
+) -> Weighed:
+    """Everything from the measured stops to weighed candidates, the likeliest first."""
+    sweep = survey(stops)
+    sounds = tuple(judge(sweep, i, mains_hz) for i in range(len(stops)))
+    sounds = shoulders(sweep, sounds)
+    runs = split_by_switch(find_runs(sweep, sounds), sweep, sounds)
+    unknown = radio_weights([], radio.passband_khz)
+    scatter_khz = radio.scatter_khz
+    rough = [candidate(run, runs, sweep, sounds, unknown, True, scatter_khz) for run in runs]
+    stations = stations_alone(rough, runs, sweep)
+    error = calibrated(stations, sweep, sounds, radio)
+    carriers = [with_raster(c, error, radio) for c in rough]
+    dial = _dial(carriers, sweep, sounds, error, radio, plans)
+    ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
+    known = radio_weights([held_by(c, sweep, error, radio) for c in stations], radio.passband_khz)
+    whole = Weighed(sweep, sounds, runs, (), error, stations=stations, radio=known)
+    if not ranked:
+        return whole
+
+    def finely(run: Run) -> Candidate:
+        return candidate(run, runs, sweep, sounds, known, False, scatter_khz)
+
+    best = with_raster(finely(ranked[0].run), error, radio)
+    ways = ways_of(best, dial)
+    if not ways:
+        return replace(whole, candidates=(with_ways(best, dial), *ranked[1:]))
+    picture, mirror = (
+        None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
+    )
+    best = with_ways(best, dial)
+    if picture is not None and ways[0].heard_as in ("direct", "image"):
+        joined = with_picture(best.fit, picture.fit, error)
+        best = replace(best, joined=joined, near=near_of(joined, error))
+    apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
+    return replace(
+        whole, candidates=(best, *ranked[1:]), ways=apart, picture=picture, mirror=mirror
+    )
+
+
+def _rank(one: Candidate) -> tuple[bool, float]:
+    """What sorts finds first, then the likelier: a picture's buzz is never a find."""
+    return not one.is_find, -one.odds
+
+
+def _dial(
+    carriers: Sequence[Candidate],
+    sweep: Survey,
+    sounds: tuple[Sound, ...],
+    error: DialError,
+    radio: Radio,
+    plans: tuple[str, ...] | None,
+) -> Dial:
+    """What the ways of hearing a modulator are judged by."""
+    visited = [
+        (error.true_mhz(stop.dial_mhz), sound.kind == "open")
+        for stop, sound in zip(sweep.stops, sounds, strict=True)
+        if stop.console == "on" and sound.kind not in ("silent", "muted")
+    ]
+    return Dial(
+        tuple(carriers),
+        error.true_mhz,
+        tuple(mhz for mhz, is_open in visited if is_open),
+        tuple(mhz for mhz, _ in visited),
+        radio.oscillator,
+        plans,
+    )
+
+
+def is_find(weighed: Weighed, best: Candidate) -> bool:
+    """Whether the likeliest candidate may be named: a find, measured against a roar, not too wide.
+
+    Without the open band's roar a quieting is a guess, and then only the switch can tell; so it
+    is where the carrier would be an image or a harmonic, since such a way can be found for most
+    places of the dial.
+    """
+    dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
+    far = bool(weighed.ways) and weighed.ways[0].heard_as in ("image", "harmonic")
+    measured = best.switch > 0 or (weighed.sweep.roar.heard and not far)
+    one_carrier = max(dial) - min(dial) <= WIDEST_MHZ
+    return best.is_find and bool(weighed.ways) and measured and one_carrier
+
+
+def switch_at(weighed: Weighed) -> float | None:
+    """The stop of the likeliest carrier that the switch has not spoken of, if it may matter."""
+    if not weighed.candidates or weighed.candidates[0].switch > 0:
+        return None
+    for one in weighed.candidates:
+        unlike = one.run.kind == "buzz" or one.sound < STATION_SURELY
+        if one.switch == 0 and not unlike:
+            return switch_dial_mhz(one, weighed.sweep)
+    return hidden_mhz(weighed)
+
+
+def hidden_mhz(weighed: Weighed) -> float | None:
+    """The stop beside a station where the console may hide and the switch has not spoken."""
+    if is_find(weighed, weighed.candidates[0]):
+        return None
+    places = hidden_at(weighed.sweep, weighed.sounds, weighed.candidates)
+    return weighed.sweep.stops[places[0]].dial_mhz if places else None
