@@ -47,12 +47,8 @@ class MeterJson:
 
     def show(self, frame: Frame) -> None:
         """One reading."""
-        for said in frame.says:
+        for said in self._prompts.sentences(frame):
             self.say(said)
-        self._prompts.saw(frame)
-        complaint = self._prompts.complaint()
-        if complaint:
-            self.say(Say("note", complaint))
         if frame.t_s < self._due_s:
             return
         self._due_s = frame.t_s + 1 / READ_PER_S - 1e-6

@@ -101,12 +101,8 @@ class MeterView:
 
     def show(self, frame: Frame) -> None:
         """One reading, drawn if it is time."""
-        for said in frame.says:
+        for said in self._prompts.sentences(frame):
             self.say(said)
-        self._prompts.saw(frame)
-        complaint = self._prompts.complaint()
-        if complaint:
-            self.say(Say("note", complaint))
         if self._live is None:
             if self._lines:
                 self._plain(frame)

@@ -9,6 +9,7 @@ import shlex
 import subprocess
 import sys
 import threading
+from collections.abc import Iterator
 from time import monotonic, sleep
 from typing import TextIO
 
@@ -114,6 +115,14 @@ class Prompts:
             self._word = frame.word
             if frame.word in WORDS and (frame.stage == "goal" or frame.word == "SILENT"):
                 self._tell(WORDS[frame.word])
+
+    def sentences(self, frame: Frame) -> Iterator[Say]:
+        """What is to be said with a reading, one after the other; then it counts as seen."""
+        yield from frame.says
+        self.saw(frame)
+        complaint = self.complaint()
+        if complaint:
+            yield Say("note", complaint)
 
     def complaint(self) -> str | None:
         """Once, as a sentence: why nothing is spoken any more."""

@@ -219,6 +219,36 @@ def ladder(
     return (*rungs, goal_dial_mhz)
 
 
+Part = tuple[Trimmer, float | None, float, float | None]  # trimmer, from, to, and the spacing then
+
+
+def _parts(
+    goal: Channel,
+    from_mhz: float | None,
+    spacing_mhz: float | None,
+    trimmer: Trimmer | None,
+    heard_at: Callable[[float], bool],
+) -> list[Part]:
+    """Which trimmer is turned from where to where: one of them, or one after the other.
+
+    Where the spacing is wrong the picture oscillator goes first, unless the sound would be parked
+    off the dial or among aircraft meanwhile and by the other order would not.
+    """
+    own_mhz = goal.sound_mhz - goal.picture_mhz
+    change_mhz = own_mhz - (spacing_mhz or 0.0)
+    if trimmer or spacing_mhz is None or abs(change_mhz) * 1e3 <= SPACING_KHZ:
+        return [(trimmer or "picture", from_mhz, goal.sound_mhz, spacing_mhz)]
+    between_mhz = goal.sound_mhz - change_mhz  # the picture is right, the spacing is not yet
+    first: Trimmer = "picture"
+    last: Part = ("sound", between_mhz, goal.sound_mhz, spacing_mhz)
+    if from_mhz is not None and _is_worse(between_mhz, from_mhz + change_mhz, heard_at):
+        between_mhz = from_mhz + change_mhz
+        first, last = "sound", ("picture", between_mhz, goal.sound_mhz, own_mhz)
+    if from_mhz is not None and abs(between_mhz - from_mhz) <= NEAR_MHZ:
+        return [last]
+    return [(first, from_mhz, between_mhz, spacing_mhz), last]
+
+
 def _is_worse(one_mhz: float, other_mhz: float, heard_at: Callable[[float], bool]) -> bool:
     """Whether a carrier parked at one place is off the dial or among aircraft, the other not."""
     good = [heard_at(mhz) and not in_aeronautical_band(mhz) for mhz in (one_mhz, other_mhz)]
@@ -286,23 +316,9 @@ def route_to(
         return low_mhz - EDGE_MHZ <= off.dial_mhz(true_mhz) <= high_mhz + EDGE_MHZ
 
     warnings = [heard.warning] if heard.warning else []
-    change_mhz = own_mhz - (spacing_mhz or 0.0)
-    legs: tuple[Leg, ...]
-    if trimmer is None and spacing_mhz is not None and abs(change_mhz) * 1e3 > SPACING_KHZ:
-        between_mhz = goal.sound_mhz - change_mhz  # the picture is right, the spacing is not yet
-        first: Trimmer = "picture"
-        if from_mhz is not None and _is_worse(between_mhz, from_mhz + change_mhz, heard_at):
-            first, between_mhz = "sound", from_mhz + change_mhz
-        if first == "sound":
-            legs = (leg("picture", between_mhz, goal.sound_mhz, own_mhz),)
-        else:
-            legs = (leg("sound", between_mhz, goal.sound_mhz, spacing_mhz),)
-        if from_mhz is None or abs(between_mhz - from_mhz) > NEAR_MHZ:
-            legs = (leg(first, from_mhz, between_mhz, spacing_mhz), *legs)
-            if in_aeronautical_band(between_mhz):
-                warnings.append(AMONG_AIRCRAFT.format(mhz=between_mhz))
-    else:
-        legs = (leg(trimmer or "picture", from_mhz, goal.sound_mhz, spacing_mhz),)
+    parts = _parts(goal, from_mhz, spacing_mhz, trimmer, heard_at)
+    legs = tuple(leg(*part) for part in parts)
+    warnings += [AMONG_AIRCRAFT.format(mhz=p[2]) for p in parts[:-1] if in_aeronautical_band(p[2])]
     if heard.heard_as == "mirror" and any(leg.trimmer == "sound" for leg in legs):
         raise BadDial(
             f"on this dial {goal.name} can be heard by the mirror of its sound alone, and the "
