@@ -86,3 +86,22 @@ def test_an_error_between_two_steps_is_shared_by_them():
     told, first_mhz = without_error(np.ones(1), 98.0, 0.004, (np.array([1.0]), np.ones(1)))
     at_mhz = first_mhz + 0.004 * np.arange(told.size)
     assert float(at_mhz @ told) == pytest.approx(97.999)
+
+
+def test_an_image_shows_a_digital_dial_s_error_with_the_other_sign():
+    """Arithmetic of mixing, intermediate frequency 10.7 MHz, passband centred at 10.715.
+
+    The oscillator stands at dial + 10.7.  What is heard directly lies 10.715 under it, so that
+    98.0 shows as 98.015; the image lies 10.715 over it, so that 119.4 shows as 97.985.
+    """
+    error = steady(15.0)
+    direct_mhz = 98.015
+    assert error.true_mhz(direct_mhz) == pytest.approx(98.0)
+    image_mhz = 119.4 - 10.715 - 10.7
+    true_mhz = error.true_mhz(image_mhz) + 21.4 + error.image_khz / 1e3
+    assert true_mhz == pytest.approx(119.4)
+
+
+def test_an_image_shows_a_scale_s_error_as_it_is():
+    """A scale's error is the oscillator's: where 90 stands for 89.9, it hears 89.9 and 111.3."""
+    assert scale((100.0, 100.5, 1.0)).image_khz == 0

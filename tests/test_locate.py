@@ -8,6 +8,7 @@ import pytest
 from listen.analysis.locate import locate
 from listen.clip import Clip, spoiled_clip
 from listen.errors import BadClip
+from listen.radio import Radio
 from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench
 from listen.simulate.receiver import Receiver
@@ -82,6 +83,23 @@ def test_frequencies_are_true_whatever_the_dial_showed(misalignment_khz):
     low_mhz, high_mhz = found.interval_95_mhz
     assert low_mhz < SOUND_MHZ < high_mhz
     assert found.sound_carrier_mhz == pytest.approx(SOUND_MHZ, abs=0.022)
+
+
+@pytest.mark.parametrize("misalignment_khz", [-25.0, 25.0])
+def test_an_image_is_true_whatever_the_dial_showed(misalignment_khz):
+    """US cable 98, 113.75 MHz, its image at 92.35: the passband's error turns its sign there."""
+    stations = (Station(91.0, 38.0, "music", 23), Station(94.0, 40.0, "speech", 24))
+    console = replace(CONSOLE, sound_mhz=113.75, strength_db=45.0, spacing_mhz=4.5)
+    near = [round(mhz + n / 10, 1) for mhz in (91.0, 92.4, 94.0) for n in range(-4, 5)]
+    clips = walk(
+        *(console, stations, near, (92.4,)),
+        misalignment_khz=misalignment_khz,
+        image_rejection_db=20.0,
+    )
+    answer = locate(clips, Radio(oscillator="above"), plans=["us-cable-std"])
+    assert answer.heard_as == "image"
+    # Measured: 19 and 14 kHz off, and 47 and 52 with the sign of what is heard directly.
+    assert answer.sound_carrier_mhz == pytest.approx(113.75, abs=0.03)
 
 
 def test_what_was_heard_is_said_stop_by_stop(answer):

@@ -39,7 +39,7 @@ def carrier(mhz, kind="programme", sound=4.0, quieting_db=25.0, switch=0.0):
     return Candidate(run, fit, 0.0 if kind == "buzz" else sound, 0.0, switch, None, quieting_db)
 
 
-def dial_of(*carriers, oscillator=None, plans=None, error_mhz=0.0, visited=STOPS):
+def dial_of(*carriers, oscillator=None, plans=None, error_mhz=0.0, visited=STOPS, image_mhz=0.0):
     """A dial that heard those and nothing else."""
     held = [c.fit.mean_mhz for c in carriers]
     open_mhz = [m for m in visited if all(abs(m - h) > 0.2 for h in held)]
@@ -50,6 +50,7 @@ def dial_of(*carriers, oscillator=None, plans=None, error_mhz=0.0, visited=STOPS
         tuple(m - error_mhz for m in visited),
         oscillator,
         plans,
+        image_mhz,
     )
 
 
@@ -112,6 +113,21 @@ def test_an_image_is_told_by_the_plans(name, oscillator, shift_mhz):
     other = "above" if oscillator == "below" else "below"
     impossible = ways_of(sound, dial_of(sound, picture, oscillator=other))
     assert oscillator not in {way.oscillator for way in impossible}
+
+
+@pytest.mark.parametrize("error_mhz", [-0.025, 0.025])
+def test_an_image_shows_the_passband_s_error_the_other_way(error_mhz):
+    """A passband off by 25 kHz: 119.75 less 21.4 shows 25 kHz to the other side (mixing)."""
+    channel = by_name("us-cable-std:99")
+    sound, picture = (
+        carrier(mhz - 21.4 - error_mhz, kind)
+        for mhz, kind in ((channel.sound_mhz, "programme"), (channel.picture_mhz, "buzz"))
+    )
+    dial = dial_of(sound, picture, error_mhz=error_mhz, image_mhz=2 * error_mhz)
+    best = ways_of(sound, dial)[0]
+    assert (best.heard_as, best.picture) == ("image", picture.run)
+    place_mhz = dial.true_mhz(channel.sound_mhz - 21.4 - error_mhz)
+    assert best.sound_mhz(place_mhz) == pytest.approx(channel.sound_mhz)
 
 
 def test_a_harmonic_is_told_by_its_fellows():

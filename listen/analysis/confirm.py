@@ -44,7 +44,7 @@ from listen.radio import Radio
 WITHIN_KHZ = 100.0
 WITHIN_LIMITS_KHZ = (1.0, 1000.0)
 STILL_KHZ = 30.0  # an interval about nought that reaches further tells neither way
-SAME_WAY_MHZ = 0.001  # two images further apart than this are of two oscillators
+SAME_WAY_MHZ = 0.2  # ways further apart are two; the dial errors of two sweeps part one by less
 NINETY_FIVE = 1.96  # half of a 95 % interval over the spread
 
 
@@ -214,7 +214,9 @@ def _move(
     one, other = before.candidates[0], after.candidates[0]
     places = (one.fit.mean_mhz, other.fit.mean_mhz)
     dials = compare_dials(before, after, radios, places)
-    if not _same_way(before, after):
+    # Two dials' errors show in an image with the other sign: only its places hold them rightly.
+    two_images = dials.two_radios and before.ways[0].heard_as == "image"
+    if two_images or not _same_way(before, after):
         between = _between(before_at, after_at)
         return _Move(between, dials, between)
     sound = _scaled(_apart((one, before), (other, after), dials), before)

@@ -201,9 +201,10 @@ def _check(
     mirror_mhz = 2 * channel.picture_mhz - sound_mhz
     ways.append(Check("mirror", shown(mirror_mhz), _sends_mirror(location)))
     side = radio.oscillator or _side_heard(location)
+    true_mhz = sound_mhz - error.image_khz / 1e3  # of what is heard directly where the image is
     for oscillator, dial_mhz in (
-        ("above", sound_mhz - IMAGE_OFFSET_MHZ),
-        ("below", sound_mhz + IMAGE_OFFSET_MHZ),
+        ("above", true_mhz - IMAGE_OFFSET_MHZ),
+        ("below", true_mhz + IMAGE_OFFSET_MHZ),
     ):
         if side in (None, oscillator):
             way: Oscillator = "above" if oscillator == "above" else "below"

@@ -106,6 +106,17 @@ class DialError:
         """Whether it cancels in every difference of readings."""
         return bool(np.array_equal(self.low_khz, self.high_khz))
 
+    @property
+    def image_khz(self) -> float:
+        """How much higher an image's carrier is than the mixing alone says, kHz.
+
+        A digital dial's error is its passband's, which stands off the dial.  An image comes to
+        that from the oscillator's other side: a dial that shows what is heard directly too high
+        shows an image too low by as much.  With that error taken out as of a direct carrier, an
+        image is off by twice it.  A scale's error is its oscillator's, which shows both alike.
+        """
+        return 2 * self.at(self.ends_mhz[0]).mean_khz if self.same_everywhere else 0.0
+
     def khz_at(self, mhz: float) -> Floats:
         """Every error that is possible there, with the probabilities of `weight`."""
         low_mhz, high_mhz = self.ends_mhz

@@ -17,6 +17,9 @@ strays    a picture's buzz that this way leaves unexplained, where another way e
 Plans that were asked for make their channels likelier; the others stay possible, for consoles
 travel.  So a pair that was heard names the spacing, whatever plans were asked for.
 
+A digital dial's error, which its stations tell, is of the opposite sign at an image: it is the
+passband's, and the image comes to that from the oscillator's other side (DialError.image_khz).
+
 An explanation alone proves nothing: windows round all ghosts of all plans cover most of the
 dial.  So a way that is no direct one starts low and needs partners or a plan.
 
@@ -31,7 +34,7 @@ with 10.7 MHz.  A picture carrier stands some 10 dB above its sound (ITU-R BT.47
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -120,6 +123,7 @@ class Dial:
     visited_mhz all stops (true), console on
     oscillator  the radio's, None if not known
     plans       channel plans to consider; None: all
+    image_mhz   how much higher an image's carrier is than 21.4 MHz away: DialError.image_khz
     """
 
     carriers: tuple[Candidate, ...]
@@ -128,6 +132,7 @@ class Dial:
     visited_mhz: tuple[float, ...]
     oscillator: Oscillator | None = None
     plans: tuple[str, ...] | None = None
+    image_mhz: float = 0.0
 
     def silent_at(self, mhz: float) -> bool:
         """Whether the dial stood about there and heard nothing but the open band."""
@@ -156,7 +161,7 @@ def ways_of(one: Candidate, dial: Dial) -> tuple[Way, ...]:
     place_mhz = dial.true_mhz(one.fit.mean_mhz)
     buzzes = [c for c in dial.carriers if c.run.kind == "buzz" and c.switch >= 0]
     weighed, strays = [], []
-    for way in _supposed(dial.oscillator):
+    for way in _supposed(dial.oscillator, dial.image_mhz):
         weighed.append(_weighed(way, one, place_mhz, dial))
         strays.append(sum(not _explained(way, place_mhz, buzz, dial) for buzz in buzzes))
     least = min(strays)  # what no way explains speaks against none
@@ -185,11 +190,14 @@ def places(ways: Sequence[Way], place_mhz: float, within_mhz: float = 0.15) -> l
     return found
 
 
-@cache
-def _supposed(oscillator: Oscillator | None) -> tuple[Way, ...]:
+@lru_cache(maxsize=16)  # each sweep has its own dial's error
+def _supposed(oscillator: Oscillator | None, image_mhz: float) -> tuple[Way, ...]:
     """Every way with every spacing, before anything of it was weighed."""
     found: list[Way] = []
-    sides: dict[Oscillator, float] = {"above": IMAGE_OFFSET_MHZ, "below": -IMAGE_OFFSET_MHZ}
+    sides: dict[Oscillator, float] = {
+        "above": IMAGE_OFFSET_MHZ + image_mhz,
+        "below": -IMAGE_OFFSET_MHZ + image_mhz,
+    }
     for spacing in spacings_mhz():
         found.append(Way("direct", 1.0, 0.0, spacing, None, DIRECT))
         found.append(Way("mirror", 1.0, 2 * spacing, spacing, None, MIRROR, 2))
@@ -207,7 +215,7 @@ def _weighed(way: Way, one: Candidate, place_mhz: float, dial: Dial) -> Way:
     picture_mhz = sound_mhz - way.spacing_mhz
     odds, most = 0.0, PARTNERS_MOST
     runs: dict[str, Run] = {}
-    for response in _responses(way, sound_mhz, dial.oscillator):
+    for response in _responses(way, sound_mhz, dial):
         if abs(response.mhz - place_mhz) < PARTNER_MHZ:
             continue  # that is the carrier itself
         partner, gain = _partner(response, one, way, dial)
@@ -247,7 +255,7 @@ class Response:
     below: int
 
 
-def _responses(way: Way, sound_mhz: float, oscillator: Oscillator | None) -> Iterator[Response]:
+def _responses(way: Way, sound_mhz: float, dial: Dial) -> Iterator[Response]:
     """All that a modulator gives a dial."""
     picture_mhz = sound_mhz - way.spacing_mhz
     sent = (
@@ -260,9 +268,10 @@ def _responses(way: Way, sound_mhz: float, oscillator: Oscillator | None) -> Ite
     yield Response("sound and picture", "both", sound_mhz + picture_mhz, 1)
     yield Response("twice the picture", "buzz", 2 * picture_mhz, 2)
     for side, shift_mhz in (("above", -IMAGE_OFFSET_MHZ), ("below", IMAGE_OFFSET_MHZ)):
-        if side == (way.oscillator or oscillator or side):
+        if side == (way.oscillator or dial.oscillator or side):
             for one in sent:
-                yield replace(one, name=f"image {one.name}", mhz=one.mhz + shift_mhz)
+                shown_mhz = one.mhz + shift_mhz - dial.image_mhz
+                yield replace(one, name=f"image {one.name}", mhz=shown_mhz)
 
 
 def _partner(
@@ -291,7 +300,7 @@ def _explained(way: Way, place_mhz: float, buzz: Candidate, dial: Dial) -> bool:
     at_mhz = dial.true_mhz(buzz.fit.mean_mhz)
     return any(
         abs(response.mhz - at_mhz) <= PARTNER_MHZ * max(1, abs(response.below - way.below))
-        for response in _responses(way, way.sound_mhz(place_mhz), dial.oscillator)
+        for response in _responses(way, way.sound_mhz(place_mhz), dial)
         if _sounds(response.kind, buzz)
     )
 

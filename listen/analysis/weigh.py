@@ -128,6 +128,7 @@ def _dial(
         tuple(mhz for mhz, _ in visited),
         radio.oscillator,
         plans,
+        error.image_khz / 1e3,
     )
 
 
