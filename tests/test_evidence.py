@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from listen.analysis.evidence import BESIDE_OTHER_DB, readings_of
+from listen.analysis.evidence import BESIDE_OTHER_DB, BESIDE_ROAR_DB, readings_of, roar_beside
 from listen.analysis.locate import locate
 from listen.analysis.runs import Run
 from listen.simulate.scenarios import random_bench
@@ -14,17 +14,22 @@ from listen.simulate.scenarios import random_bench
 DIAL_MHZ = np.round(97.7 + 0.1 * np.arange(11), 1)
 
 
-def laid_out(kinds, quieting_db):
-    stops = tuple(SimpleNamespace(dial_mhz=float(mhz), console="on") for mhz in DIAL_MHZ)
+CLEAR = ((96.0, "on"),)  # open, and far from both
+
+
+def laid_out(kinds, quieting_db, more=CLEAR):
+    """The stops of DIAL_MHZ, and open ones behind them."""
+    places = [(float(mhz), "on") for mhz in DIAL_MHZ] + list(more)
+    stops = tuple(SimpleNamespace(dial_mhz=mhz, console=console) for mhz, console in places)
     sounds = tuple(
         SimpleNamespace(kind=kind, loud_db=0.0 if mhz > 98.25 else -9.0)
-        for mhz, kind in zip(DIAL_MHZ, kinds, strict=True)
+        for (mhz, _), kind in zip(places, [*kinds, *["open"] * len(more)], strict=True)
     )
-    roar = SimpleNamespace(muting=None, muted=np.zeros(len(stops), bool))
+    roar = SimpleNamespace(muting=None, muted=np.zeros(len(stops), bool), heard=True)
     sweep = SimpleNamespace(
         stops=stops,
         roar=roar,
-        quieting_db=np.array(quieting_db, float),
+        quieting_db=np.array([*quieting_db, *[0.0] * len(more)], float),
         rough_db=lambda index: 0.0,
     )
     return sweep, sounds
@@ -44,6 +49,31 @@ def test_an_edge_is_contested_only_where_no_open_stop_parts_it_from_the_other(be
     assert (98.1 in dials(readings)) == used
     assert 97.9 in dials(readings)  # the other edge is nobody else's
     assert not set(indices) & set(station.held)
+
+
+def test_a_stop_with_the_console_off_parts_no_carriers():
+    """The console's own place is open then; the station's edge beyond it is still contested."""
+    kinds = ["open", "open", "edge", "programme", "edge", "edge", *["programme"] * 4, "open"]
+    sweep, sounds = laid_out(
+        kinds, [0, 0, 6, 40, 6, 5, 20, 40, 40, 20, 0], (*CLEAR, (98.0, "off"), (98.2, "off"))
+    )
+    console, station = Run((3,), 1, "programme"), Run((6, 7, 8, 9), -1, "programme")
+    readings, _ = readings_of(console, (console, station), sweep, sounds)
+    assert 98.1 not in dials(readings)
+
+
+@pytest.mark.parametrize(
+    ("more", "beside"),
+    [((), True), (CLEAR, False), (((98.0, "off"),), False), (((97.6, "on"), (97.5, "on")), False)],
+)
+def test_a_roar_heard_beside_carriers_alone_makes_every_reading_uncertain(more, beside):
+    """Three open stops within 0.4 MHz of a carrier; a clear one, the switch or more settle it."""
+    kinds = ["open", "open", "edge", "programme", "edge", "edge", *["programme"] * 4, "open"]
+    sweep, sounds = laid_out(kinds, [0, 0, 6, 40, 6, 5, 20, 40, 40, 20, 0], more)
+    console = Run((3,), 1, "programme")
+    assert roar_beside(sweep, sounds) == beside
+    readings, _ = readings_of(console, (console,), sweep, sounds)
+    assert {reading.rough_db for reading in readings} == {BESIDE_ROAR_DB if beside else 0.0}
 
 
 def test_a_stop_near_another_carrier_is_less_certain():

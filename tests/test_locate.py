@@ -286,3 +286,15 @@ def test_the_printed_form_keeps_its_contract(request, answer, silent_clips, whic
     implied_mhz = shown["sound_carrier_mhz"] - shown["spacing_mhz"]
     assert shown["picture_carrier_mhz"] == pytest.approx(implied_mhz, abs=2e-4)
     assert (shown["picture_basis"], shown["spacing_basis"]) == ("implied", "standard")
+
+
+def test_three_stops_beside_one_carrier_tell_that_the_roar_is_not_known():
+    """107.60, 107.70 and 107.90 of a console on 107.72: the last one stands on its cliff."""
+    console = replace(CONSOLE, sound_mhz=107.72)
+    few = walk(console, (), (107.6, 107.7, 107.9))
+    more = walk(console, (), (107.6, 107.7, 107.9, 106.0, 106.2))
+    told, known = locate(few), locate(more)
+    assert any("beside a carrier" in line for line in told.warnings)
+    assert not any("beside a carrier" in line for line in known.warnings)
+    low_mhz, high_mhz = told.interval_95_mhz
+    assert low_mhz < 107.72 < high_mhz

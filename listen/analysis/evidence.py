@@ -23,6 +23,8 @@ from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
+CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
+BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
 BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
 BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
@@ -107,10 +109,15 @@ def readings_of(
     is left out, and so is a stop that another carrier holds: both may be heard there at once.
     """
     own = set(run.held)
+    yardstick_db = BESIDE_ROAR_DB if roar_beside(sweep, sounds) else 0.0
     others = [i for other in runs if other is not run for i in other.held]
     other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
-    open_mhz = np.array(
-        [s.dial_mhz for s, sound in zip(sweep.stops, sounds, strict=True) if sound.kind == "open"]
+    open_mhz = np.array(  # with the console off its own place is open: that parts nothing
+        [
+            stop.dial_mhz
+            for stop, sound in zip(sweep.stops, sounds, strict=True)
+            if sound.kind == "open" and stop.console == "on"
+        ]
     )
     low_mhz = sweep.stops[run.held[0]].dial_mhz - FLANK_MHZ
     high_mhz = sweep.stops[run.held[-1]].dial_mhz + FLANK_MHZ
@@ -135,12 +142,35 @@ def readings_of(
             contested = sounds[i].kind == "edge" and not _parted(stop.dial_mhz, near_mhz, open_mhz)
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
-        rough_db = sweep.rough_db(i)
+        rough_db = float(np.hypot(sweep.rough_db(i), yardstick_db))
         if other_mhz.size and np.abs(other_mhz - stop.dial_mhz).min() < BESIDE_OTHER_MHZ:
             rough_db = float(np.hypot(rough_db, BESIDE_OTHER_DB))
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db=rough_db))
         used.append(i)
     return readings, used
+
+
+def roar_beside(sweep: Survey, sounds: tuple[Sound, ...]) -> bool:
+    """Whether the yardstick of all hiss is a few stops beside carriers.
+
+    On a carrier's cliff a radio roars softer than the open band, and at its foot louder; where
+    no stop stands clear of all carriers, how far every stop is quieted is as uncertain.  The
+    console being off, its carrier is not there.
+    """
+    if not sweep.roar.heard:
+        return False
+    places: dict[tuple[str, bool], list[float]] = {}
+    for stop, sound in zip(sweep.stops, sounds, strict=True):
+        if sound.kind not in ("silent", "muted"):
+            places.setdefault((stop.console, sound.kind == "open"), []).append(stop.dial_mhz)
+    open_mhz = [places.get((console, True), []) for console in ("on", "off")]
+    if sum(map(len, open_mhz)) >= CLEAR_STOPS:
+        return False
+    return not any(
+        all(abs(mhz - held) > CLEAR_MHZ for held in places.get((console, False), []))
+        for console, those in zip(("on", "off"), open_mhz, strict=True)
+        for mhz in those
+    )
 
 
 def _drowned(sweep: Survey, index: int, others_mhz: Floats) -> bool:

@@ -15,7 +15,7 @@ from listen.analysis.dialplaces import (
     reach_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import Candidate
+from listen.analysis.evidence import Candidate, roar_beside
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
@@ -245,6 +245,11 @@ def sweep_warnings(
             "lead: one channel alone was used."
         )
     said += _roar_warnings(sweep)
+    if roar_beside(sweep, sounds):
+        said.append(
+            "The open band was heard beside a carrier alone, where it roars louder or softer, so "
+            "the interval is wide: add a stop that only hisses, 0.5 MHz or more from what is heard."
+        )
     either = [
         stop.comb.rate_hz
         for stop in stops
