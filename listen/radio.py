@@ -12,10 +12,20 @@ from listen.errors import BadDial
 Dial = Literal["digital", "analogue"]
 Oscillator = Literal["above", "below"]
 
+USUAL_RASTER_KHZ = 100.0
 USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
 READING_KHZ = 20.0  # a pointer is set and read to this, one standard deviation
 MOST_ERROR_KHZ = 1000.0  # no dial is further off
+# The old eastern band, with the edge that is also quoted, and its stations' raster:
+# listen/data/fm_bands.csv.  No other band ends so low.
+EASTERN_MHZ, EASTERN_RASTER_KHZ = (65.8, 74.0), 30.0
 DIAL_LIMITS_MHZ = (20.0, 300.0)  # no consumer FM dial shows anything outside these
+
+
+def usual_raster_khz(band_mhz: tuple[float, float]) -> float:
+    """How far apart the stations of a dial stand where nobody stated it."""
+    eastern = EASTERN_MHZ[0] <= band_mhz[0] and band_mhz[1] <= EASTERN_MHZ[1]
+    return EASTERN_RASTER_KHZ if eastern else USUAL_RASTER_KHZ
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +33,7 @@ class Radio:
     """An FM receiver, as the analysis needs to know it.
 
     band_mhz             lowest and highest dial position, MHz
-    raster_khz           spacing of the local broadcast stations, kHz
+    raster_khz           spacing of the local broadcast stations, kHz; see usual_raster_khz
     dial                 "digital" (synthesised steps) or "analogue" (a scale and a pointer)
     step_khz             smallest step of the dial, kHz; None: read from the stops
     oscillator           "above" or "below" the received frequency; None: both are tried
@@ -38,7 +48,7 @@ class Radio:
     """
 
     band_mhz: tuple[float, float] = (87.5, 108.0)
-    raster_khz: float = 100.0
+    raster_khz: float = USUAL_RASTER_KHZ
     dial: Dial = "digital"
     step_khz: float | None = None
     oscillator: Oscillator | None = None

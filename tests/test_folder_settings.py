@@ -77,6 +77,18 @@ def test_an_assumed_band_grows_to_hold_the_stops_and_a_stated_one_is_questioned(
     assert any(w.startswith("The dial stood at 76.5 MHz, outside of the") for w in sweep.warnings)
 
 
+def test_stops_of_the_old_eastern_band_are_of_such_a_dial(tmp_path):
+    """65.9 to 74 MHz, also quoted from 65.8, stations every 30 kHz: listen/data/fm_bands.csv."""
+    table = "file,dial_mhz\na.wav,65.9\na.wav,71.75\n"
+    sweep = read_folder(hand_made(tmp_path, table))
+    assert (sweep.radio.band_mhz, sweep.radio.raster_khz) == ((65.8, 74.0), 30.0)
+    assert "a dial from 65.8 to 74 MHz" in sweep.warnings[-1]
+    assert "stations every 30 kHz" in sweep.warnings[-1]
+    stated = "[radio]\nband_mhz = [65, 108]\nraster_khz = 100\n"
+    sweep = read_folder(hand_made(tmp_path, table, toml=stated))
+    assert (sweep.radio.band_mhz, sweep.radio.raster_khz) == ((65.0, 108.0), 100.0)
+
+
 @pytest.mark.parametrize("heading", ["", "[radio]\n"])
 def test_a_profile_is_used_and_the_sweep_beats_it(tmp_path, heading):
     (tmp_path / "radio.toml").write_text(f"{heading}raster_khz = 200\nstep_khz = 100\n")

@@ -11,6 +11,7 @@ import pytest
 from listen.cli import main
 from listen.commands.begun import settled
 from listen.commands.dialler import unechoed
+from listen.commands.options import with_typed
 from listen.commands.screen import CELLS, has_keys, level_bar, level_of, read_line
 from listen.commands.sweep import _positions
 from listen.errors import BadDial, BadFolder
@@ -188,3 +189,11 @@ def test_the_level_of_a_block_is_that_of_its_louder_channel():
     # Half of full scale, by AES17: 20·log10(0.5).  Float32 steps are 6e-8 of it.
     assert level_db == pytest.approx(-6.0206, abs=1e-4)
     assert peak_db == pytest.approx(-6.0206, abs=1e-4)
+
+
+def test_a_typed_eastern_band_has_its_own_raster():
+    """Every 30 kHz: listen/data/fm_bands.csv.  What is stated stays."""
+    assert with_typed(Radio(), "65.8-74", None).raster_khz == 30
+    assert with_typed(Radio(), "87.5-108", None).raster_khz == 100
+    stated = Radio(raster_khz=50.0, stated=frozenset(("raster_khz",)))
+    assert with_typed(stated, "65.8-74", None).raster_khz == 50

@@ -7,7 +7,7 @@ import typer
 
 from listen.channels import band_from
 from listen.errors import BadDial
-from listen.radio import Radio
+from listen.radio import Radio, usual_raster_khz
 
 Wanted = Annotated[
     str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
@@ -32,6 +32,8 @@ def with_typed(radio: Radio, band: str | None, step_khz: float | None) -> Radio:
     """The radio with what --band and --step-khz say of it.  Raises BadDial."""
     if band is not None:
         radio = replace(radio, band_mhz=band_from(band), stated=radio.stated | {"band_mhz"})
+        if "raster_khz" not in radio.stated:
+            radio = replace(radio, raster_khz=usual_raster_khz(radio.band_mhz))
     if step_khz is not None:
         radio = replace(radio, step_khz=step_khz, stated=radio.stated | {"step_khz"})
     return radio

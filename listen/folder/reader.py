@@ -24,7 +24,7 @@ from listen.folder.kinds import kind_of, read_head
 from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
 from listen.folder.table import Stop, stops_of
 from listen.folder.text import find_file, listed, names_in, read_sheet
-from listen.radio import Radio
+from listen.radio import EASTERN_MHZ, Radio, usual_raster_khz
 
 STOPS = "stops.csv"
 _SOUND = (".wav", ".flac", ".mp3", ".ogg", ".opus", ".m4a", ".aif", ".aiff", ".wave", ".oga")
@@ -180,9 +180,13 @@ def _near_name(wanted: str, names: list[str]) -> str | None:
 
 
 def _widened(radio: Radio, stops: tuple[Stop, ...]) -> tuple[Radio, tuple[str, ...]]:
-    """A radio whose band holds every stop, where nobody stated the band."""
+    """A radio whose band holds every stop, where nobody stated the band, and its raster."""
     low_mhz = min(stop.dial_mhz for stop in stops)
     high_mhz = max(stop.dial_mhz for stop in stops)
+    if "band_mhz" not in radio.stated and EASTERN_MHZ[0] <= low_mhz <= high_mhz <= EASTERN_MHZ[1]:
+        radio = replace(radio, band_mhz=EASTERN_MHZ)
+    if "raster_khz" not in radio.stated:
+        radio = replace(radio, raster_khz=usual_raster_khz(radio.band_mhz))
     band_mhz = (min(radio.band_mhz[0], low_mhz), max(radio.band_mhz[1], high_mhz))
     if band_mhz == radio.band_mhz:
         return radio, ()
