@@ -175,6 +175,39 @@ def test_a_picture_within_reach_asks_for_its_sound_and_no_further():
     assert advice(sweep, buzz).startswith("Sweep from 106.70 to 108.00:")
 
 
+def test_a_picture_whose_sound_was_listened_for_in_vain_asks_for_no_second_walk():
+    """Picture 102.25: a sound 5.5 MHz over it would have been heard; a set then plays hiss."""
+    sweep = sweep_of(*grid(101.8, 102.8, 100), *grid(106.7, 108.0, 100))
+    buzz = held(sweep, 102.25, "buzz")
+    assert "106.75 to 108.00 MHz, where its sound carrier should be, nothing" in why_not(
+        sweep, buzz
+    )
+    assert "subcarrier is dead or far off" in advice(sweep, buzz)
+    some = sweep_of(*grid(101.8, 102.8, 100), *grid(107.2, 108.0, 100))
+    assert why_not(some, buzz).endswith("its sound carrier is not on the stops made.")
+    assert advice(some, buzz).startswith("Sweep from 106.70 to 108.00:")
+
+
+@pytest.mark.parametrize(
+    ("stops", "radio", "asked"),
+    [
+        (grid(107.3, 107.9, 200), Radio(step_khz=200.0), "Record 102.30 and 103.30 too:"),
+        (grid(107.3, 108.0, 100), RADIO, "Record 102.20 and 103.20 too:"),
+        (grid(107.5, 108.0, 50), RADIO, "Record 102.25 and 103.25 too:"),
+    ],
+)
+def test_the_picture_is_asked_for_where_the_dial_can_stop(stops, radio, asked):
+    """The pictures of Australia 5 and Japan 3, which share the sound 107.75."""
+    assert next_picture(sweep_of(*stops), [102.25, 103.25], radio).startswith(asked)
+
+
+def test_a_dial_of_the_old_eastern_band_has_us_channel_4():
+    """Sound 71.75 MHz (47 CFR 73.603 and 73.682); channel 3's, 65.75, lies under the dial."""
+    eastern = Radio(band_mhz=(65.8, 74.0))
+    said = advice(sweep_of(*grid(65.8, 74.0, 200)), None, radio=eastern)
+    assert "UHF, US channel 3 and most other VHF channels" in said
+
+
 def test_plans_that_are_not_on_this_dial_are_a_reason_of_their_own():
     sweep = sweep_of(*grid(99.0, 100.0, 100))
     assert why_not(sweep, None, plans=("uk-uhf",)) == (

@@ -12,7 +12,9 @@ from listen.analysis.dialplaces import (
     any_sound_on,
     best_dial_mhz,
     finer_step,
+    heard_through,
     listened_at,
+    nearest_stop_mhz,
     off_stop,
     reach_mhz,
     unvisited_mhz,
@@ -21,7 +23,7 @@ from listen.analysis.dialplaces import (
 from listen.analysis.evidence import Candidate
 from listen.analysis.modulator import Way
 from listen.analysis.survey import Survey
-from listen.channels import mhz_text
+from listen.channels import by_name, mhz_text
 from listen.radio import USUAL_STEP_KHZ, Radio
 
 WIDE_MHZ = 0.06  # an interval longer than this is worth more stops
@@ -78,7 +80,7 @@ def _towards_a_find(
         return "Add two or three stops where the radio only hisses, with muting off."
     reach = reach_mhz(sweep, radio)
     if best is not None and best.run.kind == "buzz" and best.switch >= 0:
-        return _above(best, reach, _between(sweep, radio))
+        return _above(best, sweep, radio)
     if plans and not any_sound_on(reach, plans):
         return (
             "Locate again with no plan named, in case the console is another country's; for these "
@@ -88,16 +90,26 @@ def _towards_a_find(
         if sweep.roar.muting == "hard":
             return f"{NEARER}then {_past_a_mute(_between(sweep, radio))}."
         if whole_dial(sweep, radio):
-            return (
-                f"{NEARER}if so, its channel is not on this dial, as UHF, US channels 3 and "
-                "4 and most other VHF channels are not."
-            )
+            others = f"UHF{_us_off(reach)} and most other VHF channels"
+            return f"{NEARER}if so, its channel is not on this dial, as {others} are not."
         return f"{NEARER}then visit the stops that were left out."
     first = "Check that the console is on and plays, then stand" if best.sound < 0 else "Stand"
     return _off_again(sweep, best) or (
         f"{first} the dial at {mhz_text(best_dial_mhz(best, sweep))}, switch the console off, and "
         "record that stop again: what changes is the console."
     )
+
+
+def _us_off(reach: tuple[float, float]) -> str:
+    """US channels 3 and 4, on which most consoles are there, as far as a dial has them not."""
+    low_mhz, high_mhz = reach
+    labels = [
+        channel.label
+        for channel in map(by_name, ("us-air:3", "us-air:4"))
+        if not low_mhz <= channel.sound_mhz <= high_mhz
+    ]
+    are = f"channel{'s' if len(labels) > 1 else ''} {' and '.join(labels)}"
+    return f", US {are}" if labels else ""
 
 
 def _proved_but_open(
@@ -128,9 +140,15 @@ def _past_a_mute(finer: bool) -> str:
     )
 
 
-def _above(best: Candidate, reach: tuple[float, float], between: bool) -> str:
-    """What a picture's buzz alone asks for; between: as _between tells."""
+def _above(best: Candidate, sweep: Survey, radio: Radio) -> str:
+    """What a picture's buzz alone asks for."""
+    reach = reach_mhz(sweep, radio)
     sounds = above_picture_mhz(best.fit.mean_mhz, reach)
+    if sounds is not None and heard_through(sweep, *sounds):
+        return (
+            "See what a set makes of it, or play something loud: a picture with nothing but hiss "
+            "for sound means that the modulator's sound subcarrier is dead or far off."
+        )
     if sounds is None:
         return (
             f"`listen channels --picture {best.fit.mean_mhz:.2f}` names the channels that it may "
@@ -140,7 +158,7 @@ def _above(best: Candidate, reach: tuple[float, float], between: bool) -> str:
         mhz_text(floor(sounds[0] * 10) / 10),
         mhz_text(min(ceil(sounds[1] * 10) / 10, reach[1])),
     )
-    how = f", muting off or in steps of {USUAL_STEP_KHZ:g} kHz" if between else ""
+    how = f", muting off or in steps of {USUAL_STEP_KHZ:g} kHz" if _between(sweep, radio) else ""
     over = "the sound carrier lies 4.5 to 6.5 MHz over its picture"
     return f"Sweep from {low} to {high}{how}: {over}."
 
@@ -190,7 +208,7 @@ def next_picture(sweep: Survey, dial_mhz: Sequence[float], radio: Radio) -> str 
             "If you know the country it was made for, name its plan with --plan: that tells which."
         )
     new = [
-        mhz_text(round(mhz, 1))
+        mhz_text(nearest_stop_mhz(sweep, mhz, radio))
         for mhz in dial_mhz
         if low_mhz <= mhz <= high_mhz and not listened_at(sweep, mhz)
     ]

@@ -85,8 +85,17 @@ def listened_at(sweep: Survey, dial_mhz: float) -> bool:
 
 def whole_dial(sweep: Survey, radio: Radio) -> bool:
     """Whether the console would have been heard wherever on the dial it is."""
-    low_mhz, high_mhz = reach_mhz(sweep, radio)
-    heard = sorted(_heard_mhz(sweep))
+    return walked(sweep, *reach_mhz(sweep, radio))
+
+
+def heard_through(sweep: Survey, low_mhz: float, high_mhz: float) -> bool:
+    """Whether a part of the dial was walked, by a radio that does not mute what it holds badly."""
+    return sweep.roar.muting != "hard" and walked(sweep, low_mhz, high_mhz)
+
+
+def walked(sweep: Survey, low_mhz: float, high_mhz: float) -> bool:
+    """Whether a carrier would have been heard wherever in this part of the dial it is."""
+    heard = sorted(mhz for mhz in _heard_mhz(sweep) if low_mhz <= mhz <= high_mhz)
     gaps = [b - a for a, b in pairwise([low_mhz, *heard, high_mhz])]
     return bool(heard) and max(gaps) <= WALKED_MHZ + 1e-9
 
@@ -121,13 +130,10 @@ def above_picture_mhz(
 def unvisited_mhz(sweep: Survey, centre_mhz: float, radio: Radio) -> list[float]:
     """Up to two stops near a carrier's cliffs, that the dial can make and that were left out.
 
-    The dial's step is the one stated, else the smallest between two stops, at most the usual.
     Where the stop nearest to a cliff was made, one a step off serves, inward first.
     """
-    visited = sorted({stop.dial_mhz for stop in sweep.stops if stop.console == "on"})
-    steps = [b - a for a, b in pairwise(visited) if b - a > FINEST_MHZ]
-    usual_mhz = USUAL_STEP_KHZ / 1e3
-    step_mhz = radio.step_khz / 1e3 if radio.step_khz else min([*steps, usual_mhz])
+    visited = _visited_mhz(sweep)
+    step_mhz = _step_mhz(sweep, radio)
     low_mhz, high_mhz = reach_mhz(sweep, radio)
     places: list[float] = []
     for side in (-1, 1):
@@ -141,6 +147,31 @@ def unvisited_mhz(sweep: Survey, centre_mhz: float, radio: Radio) -> list[float]
                 places.append(mhz)
                 break
     return places
+
+
+def nearest_stop_mhz(sweep: Survey, mhz: float, radio: Radio) -> float:
+    """The position nearest to a place of the dial at which the dial can stop."""
+    first_mhz, step_mhz = _visited_mhz(sweep)[0], _step_mhz(sweep, radio)
+    low_mhz, high_mhz = reach_mhz(sweep, radio)
+    steps = round((mhz - first_mhz) / step_mhz)
+    near = [first_mhz + (steps + k) * step_mhz for k in (-1, 0, 1)]
+    on_dial = [stop for stop in near if low_mhz - 1e-6 <= stop <= high_mhz + 1e-6] or near
+    nearest_mhz = min(on_dial, key=lambda stop: abs(stop - mhz))
+    return round(nearest_mhz, 4)
+
+
+def _visited_mhz(sweep: Survey) -> list[float]:
+    """The stops with the console on, each once, rising."""
+    return sorted({stop.dial_mhz for stop in sweep.stops if stop.console == "on"})
+
+
+def _step_mhz(sweep: Survey, radio: Radio) -> float:
+    """The dial's step: the one stated, else the smallest between two stops, at most the usual."""
+    if radio.step_khz:
+        return radio.step_khz / 1e3
+    steps = [b - a for a, b in pairwise(_visited_mhz(sweep)) if b - a > FINEST_MHZ]
+    usual_mhz = USUAL_STEP_KHZ / 1e3
+    return min([*steps, usual_mhz])
 
 
 def _heard_mhz(sweep: Survey) -> list[float]:

@@ -12,6 +12,7 @@ from listen.analysis.dialplaces import (
     above_picture_mhz,
     any_sound_on,
     dials,
+    heard_through,
     reach_mhz,
     whole_dial,
 )
@@ -139,6 +140,12 @@ def reason_not_found(
             return (
                 f"Only a picture carrier's buzz was heard, at {where}; its sound carrier, 4.5 to "
                 f"6.5 MHz higher, is not on this dial, which ends at {mhz_text(reach[1])}."
+            )
+        if heard_through(sweep, *above):
+            low, high = map(mhz_text, above)
+            return (
+                f"Only a picture carrier's buzz was heard, at {where}; from {low} to {high} MHz, "
+                "where its sound carrier should be, nothing sounded like a console."
             )
         return (
             f"Only a picture carrier's buzz was heard, at {where}; its sound carrier is not on "
