@@ -4,11 +4,15 @@ A picture carrier's own FM by the video is some 3 to 20 kHz, that of a sound car
 up to 1 kHz (orders of magnitude: common practice).
 """
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from listen.analysis.heard import judge
-from listen.analysis.measures import measure
+from listen.analysis.hum import Comb
+from listen.analysis.measures import Measures, measure
+from listen.analysis.programme import Programme
 from listen.analysis.survey import survey
 from listen.simulate.air import Console, Spur
 from listen.simulate.bench import Bench
@@ -51,3 +55,23 @@ def test_a_bare_carrier_with_the_mains_hum_over_it_plays_nothing(hum_dbfs):
     bench = Bench(spurs=(Spur(98.0, 35.0),), line_in=LineIn(hum_dbfs=hum_dbfs), seed=8)
     sweep = survey(tuple(measure(bench.hear(mhz, 1.0)) for mhz in (*OPEN_MHZ, 98.0)))
     assert judge(sweep, len(OPEN_MHZ), (50.0,)).kind == "bare"
+
+
+@pytest.mark.parametrize(
+    ("whistle_hz", "why"),
+    [(15_625.0, "field-rate buzz under the sound"), (None, "it plays as loud as a station")],
+)
+def test_why_speaks_for_what_the_odds_say_and_not_against_it(whistle_hz, why):
+    """As loud as a station, over a picture's buzz: the line whistle turns the balance."""
+    comb = Comb(50.08, -60.0, 30, 5.0, 0.1, 0.01)
+    programme = Programme(0.5, 0.3, -20.0, 0.2, None, None, whistle_hz)
+    stop = Measures("a.wav", 98.0, "on", level_dbfs=-25.0, comb=comb, programme=programme)
+    sweep = SimpleNamespace(
+        stops=(stop,),
+        roar=SimpleNamespace(muting="none", muted=np.zeros(1, bool), level_dbfs=-28.0),
+        quieting_db=np.array([30.0]),
+        loud_db=lambda index: 8.0,
+    )
+    sound = judge(sweep, 0, (60.0,))
+    assert (sound.kind, sound.odds > 0) == ("programme", whistle_hz is not None)
+    assert sound.why == why

@@ -49,7 +49,7 @@ class Sound:
           "faint" (a carrier, but hardly: runs.py tells), "buzz" (a picture's), "bare" (a carrier
           without a programme), "programme"
     odds  natural logarithm, console against station; 0 unless the kind is "programme"
-    why   the measure that weighed most, as a clause
+    why   the measure that weighed most for what the odds say, as a clause
     loud_db  how far its peaks stand over the roar's level, dB; nan where nothing is held
     """
 
@@ -86,8 +86,10 @@ def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
     if loud_db < SOFT_DB and (not programme.lines > 0.5 or _only_hums(sweep, index)):
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
     weights = _weights(stop, loud_db, mains_hz)
-    name = max(weights, key=lambda key: abs(weights[key]))
-    return Sound("programme", sum(weights.values()), REASONS[name][weights[name] < 0], loud_db)
+    odds = sum(weights.values())
+    for_console = odds >= 0
+    name = max(weights, key=lambda key: weights[key] if for_console else -weights[key])
+    return Sound("programme", odds, REASONS[name][not for_console], loud_db)
 
 
 def _on_a_wall(stop: Measures) -> bool:
