@@ -311,6 +311,34 @@ def test_a_picture_that_would_settle_is_named_where_the_dial_shows_it():
     assert next_picture(sweep, shown[:1], far) is None
 
 
+@pytest.mark.parametrize(
+    ("trim_khz", "off_khz", "spread_khz", "says"),
+    [
+        (0.0, 0.0, 5.0, ""),
+        (120.0, 0.0, 5.0, "Its spacing is 120 kHz over 5.5 MHz: the sound subcarrier's trimmer"),
+        (-60.0, 0.0, 5.0, "Its spacing is 60 kHz under 5.5 MHz: the sound subcarrier's trimmer"),
+        (0.0, -90.0, 5.0, "Its picture carrier is 90 kHz under that of au-air:4: the picture osc"),
+        (120.0, 0.0, 70.0, ""),
+        (0.0, -90.0, 50.0, ""),
+    ],
+)
+def test_which_trimmer_is_off_is_told_where_the_picture_was_measured(
+    trim_khz, off_khz, spread_khz, says
+):
+    """Australia 4: picture 95.25, sound 100.75; the picture oscillator moves both."""
+    picture_mhz = 95.25 + off_khz / 1e3
+    sound_mhz = picture_mhz + 5.5 + trim_khz / 1e3
+    heard = Picture(
+        picture_mhz, sound_mhz - picture_mhz, "measured", picture_mhz, spread_khz, "buzz"
+    )
+    ends_mhz = (sound_mhz - 0.01, sound_mhz + 0.01)
+    found = named_as(DIRECT, sound_mhz, ends_mhz, steady(), heard, ("au-air",))
+    assert found.trimmer.startswith(says)
+    assert bool(found.trimmer) == bool(says)
+    guessed = named_as(DIRECT, sound_mhz, ends_mhz, steady(), Picture(), ("au-air",))
+    assert (guessed.picture.basis, guessed.trimmer) == ("implied", "")
+
+
 def test_a_way_in_doubt_asks_for_other_plans_where_those_asked_for_have_no_channel():
     ways = (replace(DIRECT, plan=-4.6), replace(IMAGE, plan=-4.6))
     assert next_in_doubt(ways, ("it-vhf",)).startswith("Locate again with no plan named")

@@ -7,14 +7,19 @@ Carriers are true MHz; what the dial shows instead is said to be the dial's.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
 
 from listen.analysis.answer import FittingChannel
 from listen.analysis.dialerror import DialError
 from listen.analysis.identify import fitting_channels
-from listen.analysis.modulator import Way
+from listen.analysis.modulator import Way, spacings_mhz
 from listen.analysis.spacing import Picture, implied
 
 LISTED = 3  # channels named one by one in a sentence
+# A trimmer is said to be off from here, and from twice what is not known of it: less is every
+# modulator's, and a set's sound filter and its tuning take it (common practice).
+SPACING_OFF_KHZ, PICTURE_OFF_KHZ = 30.0, 50.0
+NINETY_FIVE = 1.96  # half of a 95 % interval over the spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +34,7 @@ class Named:
     near         whose sound fits, whatever their picture
     elsewhere    that fit among the plans not asked for
     plans        asked for; None: all
+    spread_khz   one standard deviation of sound_mhz
     """
 
     way: Way
@@ -39,6 +45,38 @@ class Named:
     near: tuple[FittingChannel, ...]
     elsewhere: tuple[FittingChannel, ...]
     plans: Sequence[str] | None
+    spread_khz: float = 0.0
+
+    @property
+    def trimmer(self) -> str:
+        """Which of a modulator's two trimmers is off, as a sentence; "" where none shows.
+
+        The sound subcarrier makes the spacing, the picture oscillator the picture's place.
+        """
+        picture = self.picture
+        if picture.basis != "measured" or picture.mhz is None or picture.spacing_mhz is None:
+            return ""
+        spacing_mhz = picture.spacing_mhz
+        nominal_mhz = min(spacings_mhz(), key=lambda mhz: abs(mhz - spacing_mhz))
+        wide_khz = 1e3 * (spacing_mhz - nominal_mhz)
+        least_khz = max(SPACING_OFF_KHZ, 2 * hypot(self.spread_khz, picture.spread_khz))
+        said = []
+        if abs(wide_khz) > least_khz:
+            said.append(
+                f"Its spacing is {abs(wide_khz):.0f} kHz {'over' if wide_khz > 0 else 'under'} "
+                f"{nominal_mhz:g} MHz: the sound subcarrier's trimmer is off."
+            )
+        dial_khz = self.error.at(self.error.dial_mhz(picture.mhz)).spread_khz
+        least_khz = max(PICTURE_OFF_KHZ, 2 * hypot(picture.spread_khz, dial_khz))
+        for channel in self.channels[:1]:
+            off_khz = 1e3 * (picture.mhz - channel.picture_mhz)
+            if abs(off_khz) > least_khz:
+                said.append(
+                    f"Its picture carrier is {abs(off_khz):.0f} kHz "
+                    f"{'over' if off_khz > 0 else 'under'} that of {channel.plan}:"
+                    f"{channel.channel}: the picture oscillator's trimmer is off."
+                )
+        return " ".join(said)
 
     @property
     def no_channel(self) -> str:
@@ -102,7 +140,8 @@ def named_as(
     every = fitting_channels(sound_mhz, interval_mhz, None) if plans else near
     elsewhere = tuple(one for one in every if heard.fits(one) and one not in channels)
     picture = implied(heard, sound_mhz, channels)
-    return Named(way, sound_mhz, error, picture, channels, near, elsewhere, plans)
+    spread_khz = 1e3 * (interval_mhz[1] - interval_mhz[0]) / 2 / NINETY_FIVE
+    return Named(way, sound_mhz, error, picture, channels, near, elsewhere, plans, spread_khz)
 
 
 def _listed(those: Sequence[FittingChannel]) -> str:

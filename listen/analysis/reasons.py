@@ -52,7 +52,7 @@ def reason_found(
         if named.way.oscillator:
             text += f" {SIDES[named.way.oscillator]}"
     left = named.no_channel or named.which_channel(reach_mhz(sweep, radio))
-    return f"{text} {left}" if left else text
+    return " ".join(part for part in (text, named.trimmer, left) if part)
 
 
 def _switched(best: Candidate, sweep: Survey) -> str:
