@@ -98,6 +98,10 @@ def test_an_image_is_true_whatever_the_dial_showed(misalignment_khz):
     )
     answer = locate(clips, Radio(oscillator="above"), plans=["us-cable-std"])
     assert answer.heard_as == "image"
+    without = locate(clips[:-1], Radio(oscillator="above"), plans=["us-cable-std"])
+    assert not without.found
+    assert "an image or a harmonic of one on 113.7" in without.reason
+    assert "switch the console off" in without.next
     # Measured: 19 and 14 kHz off, and 47 and 52 with the sign of what is heard directly.
     assert answer.sound_carrier_mhz == pytest.approx(113.75, abs=0.03)
 

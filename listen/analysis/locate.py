@@ -32,7 +32,7 @@ from listen.analysis.reasons import (
 )
 from listen.analysis.shown import fit_answer, stop_answers
 from listen.analysis.spacing import place_picture, place_sound
-from listen.analysis.weigh import Weighed, hidden_mhz, is_find, switch_at, weigh
+from listen.analysis.weigh import FAR_WAYS, Weighed, hidden_mhz, is_find, switch_at, weigh
 from listen.clip import Clip
 from listen.errors import BadClip
 from listen.radio import Radio
@@ -144,10 +144,19 @@ def _words_not_found(
     elif told is not None and switch_at(weighed) == (hides_mhz := hidden_mhz(weighed)) is not None:
         then = next_hidden(hides_mhz)
     if told is None or not _in_doubt(weighed, told):
-        return reason_not_found(sweep, weighed.sounds, told, radio, plans), then
+        far_mhz = _far_mhz(weighed, told)
+        return reason_not_found(sweep, weighed.sounds, told, radio, plans, far_mhz), then
     place_mhz = weighed.error.true_mhz(told.fit.mean_mhz)
     reason = reason_in_doubt(told, sweep, weighed.ways, place_mhz)
     return reason, next_in_doubt(weighed.ways, plans) if told.switch > 0 else then
+
+
+def _far_mhz(weighed: Weighed, told: Candidate | None) -> float | None:
+    """Where the console would be if only its way speaks against it: an image's or a harmonic's."""
+    alone = told is not None and told is weighed.candidates[0] and told.is_find
+    if told is None or not alone or not weighed.ways or weighed.ways[0].heard_as not in FAR_WAYS:
+        return None
+    return weighed.ways[0].sound_mhz(weighed.error.true_mhz(told.fit.mean_mhz))
 
 
 def _in_doubt(weighed: Weighed, told: Candidate) -> bool:

@@ -111,8 +111,13 @@ def reason_not_found(
     best: Candidate | None,
     radio: Radio,
     plans: Sequence[str] | None,
+    far_mhz: float | None = None,
 ) -> str:
-    """Why no carrier is called the console's."""
+    """Why no carrier is called the console's.
+
+    far_mhz  where the likeliest would truly be, if only that it would be an image or a harmonic
+             speaks against it
+    """
     on = [i for i, stop in enumerate(sweep.stops) if stop.console == "on"]
     if not on:
         return "Every stop was recorded with the console off, so nothing of it can be heard."
@@ -155,6 +160,12 @@ def reason_not_found(
         return (
             f"No channel of the plans asked for ({', '.join(plans)}) has its sound on this dial, "
             f"{mhz_text(reach[0])} to {mhz_text(reach[1])} MHz."
+        )
+    if best is not None and far_mhz is not None:
+        return (
+            f"What is heard at {dials(best, sweep)} sounds like a console, as an image or a "
+            f"harmonic of one on {far_mhz:.2f} MHz; but that explains most places of the dial, so "
+            "that only the console's switch proves it."
         )
     said = _likeliest(sweep, best, kinds, plans)
     nothing = best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0)

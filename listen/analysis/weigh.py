@@ -32,6 +32,7 @@ from listen.analysis.switch import split_by_switch
 from listen.analysis.width import radio_weights
 from listen.radio import Radio
 
+FAR_WAYS = ("image", "harmonic")  # such a way can be found for most places of the dial
 WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
 
 
@@ -140,7 +141,7 @@ def is_find(weighed: Weighed, best: Candidate) -> bool:
     places of the dial.
     """
     dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
-    far = bool(weighed.ways) and weighed.ways[0].heard_as in ("image", "harmonic")
+    far = bool(weighed.ways) and weighed.ways[0].heard_as in FAR_WAYS
     measured = best.switch > 0 or (weighed.sweep.roar.heard and not far)
     one_carrier = max(dial) - min(dial) <= WIDEST_MHZ
     return best.is_find and bool(weighed.ways) and measured and one_carrier
