@@ -7,13 +7,15 @@ import json
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from typer.testing import CliRunner
 
 import listen
-from listen.analysis.confirm import confirm_measured
+from listen.analysis.confirm import _same_way, confirm_measured
 from listen.analysis.measures import measured
+from listen.analysis.modulator import Way
 from listen.cli import application, main
 from listen.errors import BadClip, BadDial, UnknownChannel
 from listen.simulate.air import Console, Station
@@ -185,3 +187,20 @@ def test_the_command_in_words_and_its_status():
 def test_a_folder_that_is_not_there_is_refused(capsys):
     assert main(["confirm", str(SAMPLES / "nowhere"), str(SAMPLES / "moved-console")]) == 2
     assert "there is no folder" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("heard_as", "scale", "shifts_mhz", "same"),
+    [
+        ("image", 1.0, (21.38, 21.42), True),  # two sweeps put the dial's error 20 kHz apart
+        ("image", 1.0, (21.4, -21.4), False),  # the other oscillator's
+        ("harmonic", 0.5, (0.0, 2.25), False),  # twice the sound, and sound and picture
+        ("mirror", 1.0, (9.0, 9.0), False),  # it moves against the sound
+    ],
+)
+def test_only_carriers_heard_in_one_way_share_a_dial(heard_as, scale, shifts_mhz, same):
+    sides = [
+        SimpleNamespace(ways=(Way(heard_as, scale, shift_mhz, 4.5, None, 0.0),))
+        for shift_mhz in shifts_mhz
+    ]
+    assert _same_way(*sides) is same

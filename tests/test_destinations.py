@@ -334,6 +334,16 @@ def test_a_move_is_verified_directly_by_an_image_or_not_at_all(
     assert ("if its oscillator runs below" in said) == (how == "image" and not sure)
 
 
+def test_a_dial_that_is_high_shows_an_image_as_much_too_low():
+    """Its passband is off by 20 kHz; an image comes to it from the other side (mixing)."""
+    told = place("us-cable-std:95", error=steady(20.0))
+    radio = Radio(band_mhz=(76.0, 108.0), oscillator="below")
+    answer = destinations(told, radio, ["us-air"], within_mhz=50)
+    assert one(answer, "us-air:6").check.dial_mhz == pytest.approx(87.77)
+    image = one(answer, "us-air:4").check
+    assert (image.how, image.dial_mhz) == ("image", pytest.approx(93.13))
+
+
 def test_a_station_on_the_image_leaves_nothing_to_verify_by():
     told = place("us-cable-std:95", stations=(103.1,))
     check = one(destinations(told, Radio(oscillator="below"), ["us-air"]), "us-air:5").check
