@@ -12,6 +12,7 @@ import numpy as np
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
 from listen.analysis.dialerror import DialError, without_error
 from listen.analysis.heard import OPEN_DB, Sound
+from listen.analysis.nearest import nearest_to_own
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, off_raster_khz
@@ -35,6 +36,7 @@ WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 MIRRORED_DB = 8.0  # two slopes of one carrier, as far from it, differ by less in two moments
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
+SLOPE_PILOT_DB = 31.0  # 19 kHz on a station's slope: half-way from none to a whole pilot
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
 
@@ -184,6 +186,9 @@ def candidate(
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
     fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse, scatter_khz)
+    if run.side > 0:
+        stations = [sweep.stops[i].dial_mhz for i in _of_stations(run, runs, sweep, sounds)]
+        fit = nearest_to_own(fit, [sweep.stops[i].dial_mhz for i in run.held], stations)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = SOUND_AGREES * float(np.mean(odds)) if odds else 0.0
     sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
@@ -193,6 +198,22 @@ def candidate(
         sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = switch_told(run, sweep, sounds, scatter_khz)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
+
+
+def _of_stations(
+    run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
+) -> set[int]:
+    """The stops that stations hold instead of a run's carrier, those on their slopes by a pilot."""
+    held = {i for other in runs if other.side < 0 for i in other.held}
+    piloted = {
+        i
+        for i, stop in enumerate(sweep.stops)
+        if stop.console == "on"
+        and sounds[i].kind == "edge"
+        and stop.programme is not None
+        and (stop.programme.pilot_db or 0.0) > SLOPE_PILOT_DB
+    }
+    return held | (piloted - set(run.held))
 
 
 def _fitted(
