@@ -20,6 +20,7 @@ from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.switch import level_db, switch_told
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
+from listen.analysis.window_fit import fit_window
 from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
@@ -225,16 +226,15 @@ def _fitted(
     coarse: bool,
     scatter_khz: float,
 ) -> Posterior:
-    """A run's carrier: a picture's has a curve of its own, a mute's window any width.
+    """A run's carrier: a picture's has a curve of its own, a hard mute a window instead.
 
     A soft mute may close before the carrier is lost, so that half of the law of widths is left.
     """
     if run.kind == "buzz":
         return fit_picture(readings, around_mhz, radio, scatter_khz=scatter_khz)
     if sweep.roar.muting == "hard":
-        widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
-    else:
-        widths = half_width_weights(deepest_db(run, sweep), radio)
+        return fit_window(readings, around_mhz, scatter_khz=scatter_khz)
+    widths = half_width_weights(deepest_db(run, sweep), radio)
     if sweep.roar.muting == "soft":
         widths = (widths + 1 / HALF_WIDTHS_KHZ.size) / 2
     return fit_carrier(
