@@ -16,7 +16,7 @@ from listen.analysis.nearest import nearest_to_own
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, off_raster_khz
-from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
+from listen.analysis.runs import BESIDE_MHZ, OWN_DB, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.switch import level_db, switch_told
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
@@ -25,6 +25,8 @@ from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
+CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
+CLASH_DB = 10.0  # over the roar's level; a carrier's own slope has up to 9
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
 BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
 BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
@@ -134,6 +136,8 @@ def readings_of(
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             if faint and _drowned(sweep, i, other_mhz):
                 continue  # too loud for so faint a carrier: another one's slope lies over it
+            if run.side > 0 and _clashing(sweep, i, run, other_mhz):
+                continue  # two carriers, neither stronger, roar louder than none
             near_mhz = other_mhz[np.abs(other_mhz - stop.dial_mhz) <= own_gap + 0.11]
             contested = sounds[i].kind == "edge" and not _parted(stop.dial_mhz, near_mhz, open_mhz)
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
@@ -150,6 +154,19 @@ def _drowned(sweep: Survey, index: int, others_mhz: Floats) -> bool:
     """Whether a stop is so loud that another carrier near it must be heard there."""
     near = np.abs(others_mhz - sweep.stops[index].dial_mhz) <= FLANK_MHZ
     return bool(near.any()) and _level_over_db(sweep, index) > SPLATTER_DB
+
+
+def _clashing(sweep: Survey, index: int, run: Run, others_mhz: Floats) -> bool:
+    """Whether a stop is louder than the roar with another carrier as near beyond it.
+
+    Where two carriers are alike a limiter follows now one and now the other, which is loud and
+    quieted by neither: that is no open band.
+    """
+    here_mhz = sweep.stops[index].dial_mhz
+    own_mhz = min((sweep.stops[k].dial_mhz for k in run.held), key=lambda mhz: abs(mhz - here_mhz))
+    beyond = (others_mhz - here_mhz) * (here_mhz - own_mhz) > 0
+    near = beyond & (np.abs(others_mhz - here_mhz) < CLASH_MHZ)
+    return bool(near.any()) and _level_over_db(sweep, index) > CLASH_DB
 
 
 def _parted(dial_mhz: float, others_mhz: Floats, open_mhz: Floats) -> bool:
@@ -214,7 +231,8 @@ def _of_stations(
         and stop.programme is not None
         and (stop.programme.pilot_db or 0.0) > SLOPE_PILOT_DB
     }
-    return held | (piloted - set(run.held))
+    both = held | (piloted - set(run.held))
+    return {i for i in both if sweep.quieting_db[i] > OWN_DB}  # where two clash it is less
 
 
 def _fitted(
