@@ -25,7 +25,9 @@ def laid_out(kinds, quieting_db, more=CLEAR):
         SimpleNamespace(kind=kind, loud_db=0.0 if mhz > 98.25 else -9.0)
         for (mhz, _), kind in zip(places, [*kinds, *["open"] * len(more)], strict=True)
     )
-    roar = SimpleNamespace(muting=None, muted=np.zeros(len(stops), bool), heard=True)
+    roar = SimpleNamespace(
+        muting=None, muted=np.zeros(len(stops), bool), heard=True, level_dbfs=None
+    )
     sweep = SimpleNamespace(
         stops=stops,
         roar=roar,
@@ -99,3 +101,19 @@ def test_the_slope_of_a_strong_station_is_no_console_whatever_it_lost_of_its_pil
     assert beside.quieting_db > 18  # a stop that is held
     assert beside.quieting_db == pytest.approx(opposite.quieting_db, abs=6.0)
     assert not answer.found
+
+
+@pytest.mark.parametrize(("level_dbfs", "used"), [(-14.0, False), (-27.0, True)])
+def test_a_stop_where_two_carriers_clash_is_no_open_band(level_dbfs, used):
+    """Half-way to a station 200 kHz on, as little quieted as the roar and far louder: both."""
+    kinds = ["open", "open", "edge", "programme", "open", *["programme"] * 5, "open"]
+    sweep, sounds = laid_out(kinds, [0, 0, 6, 40, -1, 20, 40, 40, 40, 20, 0])
+    for stop in sweep.stops:
+        stop.level_dbfs = level_dbfs if stop.dial_mhz == 98.1 else -28.0
+    sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
+    console, station = Run((3,), 1, "programme"), Run((5, 6, 7, 8, 9), -1, "programme")
+    readings, _ = readings_of(console, (console, station), sweep, sounds)
+    assert (98.1 in dials(readings)) == used
+    assert 97.9 in dials(readings)
+    alone, _ = readings_of(console, (console,), sweep, sounds)
+    assert 98.1 in dials(alone)  # beside nobody a cliff may roar louder than the open band

@@ -82,6 +82,16 @@ def test_without_a_pilot_a_captured_station_is_told_by_its_loudness():
         assert switch_of(on, off) == SWITCH / 2
 
 
+@pytest.mark.parametrize(("peak_db", "told"), [(1.0, SWITCH / 2), (3.15, 0.0)])
+def test_what_did_not_sound_like_a_console_is_no_console_that_gave_way(peak_db, told):
+    """A mono station that a mute lets through in part plays as loud as neither.
+
+    With the buzz that is not there a peak of 3.05 dB over the roar would be even odds.
+    """
+    on = stop(98.0, 28.0, peak_db=peak_db)
+    assert switch_of(on, stop(98.0, 21.0, "off", peak_db=7.5)) == told
+
+
 def test_a_pause_is_no_change():
     """A station in mono that rests and speaks again: hiss and loudness move, nothing else."""
     rests = stop(98.0, 30.0, peak_db=-12.0, level_db=-20.0, lines=0.1)

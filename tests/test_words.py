@@ -158,6 +158,16 @@ def test_behind_a_hard_mute_the_stops_between_are_asked_for_where_the_dial_has_t
     assert (", muting off or in steps of 100 kHz:" in buzz) == finer
 
 
+@pytest.mark.parametrize(("step_khz", "wide"), [(200, True), (100, False)])
+def test_the_reason_counts_the_stops_that_a_mute_took_where_a_carrier_fits_between(step_khz, wide):
+    dial = grid(88.0, 100.0, step_khz)
+    sweep = sweep_of(*dial, muting="hard")
+    sounds = (Sound("programme", -6.0, ""), *[Sound("muted", 0.0, "")] * (len(dial) - 1))
+    for best in (held(sweep, 98.0, sound=-6.5), held(sweep, 90.0, "buzz")):
+        said = reason_not_found(sweep, sounds, best, RADIO, None)
+        assert ("The radio mutes: 60 of 61 stops let nothing through" in said) == wide
+
+
 def test_a_picture_whose_sound_is_beyond_the_dial_says_so():
     # Picture 105.25: its sound is on 109.75 to 111.75 MHz, whatever its system.
     sweep = sweep_of(*grid(104.8, 105.8, 100))

@@ -8,6 +8,14 @@ from listen.analysis.named import either
 from listen.channels import mhz_text
 from listen.radio import Radio
 
+PULLED = (
+    "The radio seems to pull its dial towards strong carriers (AFC): it holds them further behind "
+    "than ahead of it. That was reckoned with, and the interval is wide for it."
+)
+UNPULLED = (
+    "Switch the radio's AFC off, or where it has no switch bring the console's cable further from "
+    "the aerial, and sweep again: its pull on the dial leaves the place so open."
+)
 MOST_STEPS = 4  # raster steps that are named, the likeliest
 
 

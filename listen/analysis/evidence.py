@@ -12,19 +12,23 @@ import numpy as np
 from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
 from listen.analysis.dialerror import DialError, without_error
 from listen.analysis.heard import OPEN_DB, Sound
+from listen.analysis.nearest import nearest_to_own
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, off_raster_khz
-from listen.analysis.runs import BESIDE_MHZ, Run, has_its_own
+from listen.analysis.runs import BESIDE_MHZ, OWN_DB, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.switch import level_db, switch_told
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
+from listen.analysis.window_fit import fit_window
 from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
 BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
+CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
+CLASH_DB = 10.0  # over the roar's level; a carrier's own slope has up to 9
 CLOSE_MHZ = 0.055  # a stop this near another may stand in for it
 BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
 BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
@@ -37,6 +41,7 @@ WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 MIRRORED_DB = 8.0  # two slopes of one carrier, as far from it, differ by less in two moments
 SLOPE_DB = 25.0  # two slopes of one carrier, 20 kHz apart on their way down, differ by less
+SLOPE_PILOT_DB = 31.0  # 19 kHz on a station's slope: half-way from none to a whole pilot
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 SOUND_FINDS = 1.5  # odds of the sound alone below which it is no reason for a find
 
@@ -138,6 +143,8 @@ def readings_of(
             own_gap = min(abs(stop.dial_mhz - sweep.stops[k].dial_mhz) for k in run.held)
             if faint and _drowned(sweep, i, other_mhz):
                 continue  # too loud for so faint a carrier: another one's slope lies over it
+            if run.side > 0 and _clashing(sweep, i, run, other_mhz):
+                continue  # two carriers, neither stronger, roar louder than none
             near_mhz = other_mhz[np.abs(other_mhz - stop.dial_mhz) <= own_gap + 0.11]
             contested = sounds[i].kind == "edge" and not _parted(stop.dial_mhz, near_mhz, open_mhz)
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
@@ -179,6 +186,19 @@ def _drowned(sweep: Survey, index: int, others_mhz: Floats) -> bool:
     return bool(near.any()) and _level_over_db(sweep, index) > SPLATTER_DB
 
 
+def _clashing(sweep: Survey, index: int, run: Run, others_mhz: Floats) -> bool:
+    """Whether a stop is louder than the roar with another carrier as near beyond it.
+
+    Where two carriers are alike a limiter follows now one and now the other, which is loud and
+    quieted by neither: that is no open band.
+    """
+    here_mhz = sweep.stops[index].dial_mhz
+    own_mhz = min((sweep.stops[k].dial_mhz for k in run.held), key=lambda mhz: abs(mhz - here_mhz))
+    beyond = (others_mhz - here_mhz) * (here_mhz - own_mhz) > 0
+    near = beyond & (np.abs(others_mhz - here_mhz) < CLASH_MHZ)
+    return bool(near.any()) and _level_over_db(sweep, index) > CLASH_DB
+
+
 def _parted(dial_mhz: float, others_mhz: Floats, open_mhz: Floats) -> bool:
     """Whether an open stop lies between a place and each of the others."""
     return all(
@@ -214,6 +234,9 @@ def candidate(
     readings, _ = readings_of(run, runs, sweep, sounds)
     ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
     fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse, scatter_khz)
+    if run.side > 0:
+        stations = [sweep.stops[i].dial_mhz for i in _of_stations(run, runs, sweep, sounds)]
+        fit = nearest_to_own(fit, [sweep.stops[i].dial_mhz for i in run.held], stations)
     odds = [sounds[i].odds for i in run.held if sounds[i].kind == "programme"]
     sound = SOUND_AGREES * float(np.mean(odds)) if odds else 0.0
     sound = float(np.clip(sound, -SOUND_MOST, SOUND_MOST))
@@ -225,6 +248,23 @@ def candidate(
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 
 
+def _of_stations(
+    run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
+) -> set[int]:
+    """The stops that stations hold instead of a run's carrier, those on their slopes by a pilot."""
+    held = {i for other in runs if other.side < 0 for i in other.held}
+    piloted = {
+        i
+        for i, stop in enumerate(sweep.stops)
+        if stop.console == "on"
+        and sounds[i].kind == "edge"
+        and stop.programme is not None
+        and (stop.programme.pilot_db or 0.0) > SLOPE_PILOT_DB
+    }
+    both = held | (piloted - set(run.held))
+    return {i for i in both if sweep.quieting_db[i] > OWN_DB}  # where two clash it is less
+
+
 def _fitted(
     run: Run,
     readings: list[Reading],
@@ -234,16 +274,15 @@ def _fitted(
     coarse: bool,
     scatter_khz: float,
 ) -> Posterior:
-    """A run's carrier: a picture's has a curve of its own, a mute's window any width.
+    """A run's carrier: a picture's has a curve of its own, a hard mute a window instead.
 
     A soft mute may close before the carrier is lost, so that half of the law of widths is left.
     """
     if run.kind == "buzz":
         return fit_picture(readings, around_mhz, radio, scatter_khz=scatter_khz)
     if sweep.roar.muting == "hard":
-        widths = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
-    else:
-        widths = half_width_weights(deepest_db(run, sweep), radio)
+        return fit_window(readings, around_mhz, scatter_khz=scatter_khz)
+    widths = half_width_weights(deepest_db(run, sweep), radio)
     if sweep.roar.muting == "soft":
         widths = (widths + 1 / HALF_WIDTHS_KHZ.size) / 2
     return fit_carrier(

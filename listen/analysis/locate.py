@@ -18,7 +18,7 @@ from listen.analysis.advice import (
     next_step,
 )
 from listen.analysis.answer import CarrierFit, Location, StopAnswer
-from listen.analysis.dialwords import dial_warnings, next_known
+from listen.analysis.dialwords import PULLED, UNPULLED, dial_warnings, next_known
 from listen.analysis.evidence import (
     Candidate,
 )
@@ -96,6 +96,7 @@ def located(
     at = weighed.candidates[0] if weighed.candidates else None
     place_mhz = at.fit.mean_mhz if at is not None and is_find(weighed, at) else None
     said += dial_warnings(weighed.error, radio, place_mhz)
+    said += [PULLED] * weighed.afc.likely
     return weighed, _answer(weighed, radio, among, mains_hz, tuple(said))
 
 
@@ -190,11 +191,13 @@ def _found(
     ]
     if best.switch > 0:  # proved already
         asked.reverse()
+    if weighed.afc.likely:
+        asked.insert(0, UNPULLED)
     return Location(
         found=True,
         probability=best.probability,
         reason=reason_found(best, weighed.sounds, weighed.sweep, named, radio),
-        next=asked[0] or asked[1] or next_picture(weighed.sweep, shown_mhz, radio),
+        next=next(filter(None, asked), None) or next_picture(weighed.sweep, shown_mhz, radio),
         stops=stops,
         sound_carrier_mhz=sound_mhz,
         interval_95_mhz=interval_mhz,

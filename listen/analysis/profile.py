@@ -48,6 +48,11 @@ NO_STATION = (
     "No station was heard alone, so nothing tells how far the dial is off.",
     "Sweep a part of the dial where stations stand, with open band between them.",
 )
+DRAWN = (
+    "The radio seems to pull its dial towards strong carriers (AFC), so no station is where the "
+    "dial shows it.",
+    "Switch the radio's AFC off and sweep again.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +142,8 @@ def learn_radio(
     said = [*warnings, *sweep_warnings(weighed.sweep, weighed.sounds, mains_hz)]
     said += dial_warnings(weighed.error, radio, None)
     found = Learned(False, radio, "", passband_khz, range_khz, warnings=tuple(dict.fromkeys(said)))
+    if weighed.afc.likely:
+        return replace(found, reason=DRAWN[0], next=DRAWN[1])
     if not weighed.sweep.roar.heard or not weighed.stations:
         reason, then = NO_STATION if weighed.sweep.roar.heard else NO_ROAR
         return replace(found, reason=reason, next=then)

@@ -12,6 +12,7 @@ from listen.analysis.dialplaces import (
     above_picture_mhz,
     any_sound_on,
     dials,
+    finer_step,
     heard_through,
     reach_mhz,
     whole_dial,
@@ -154,7 +155,7 @@ def reason_not_found(
             )
         return (
             f"Only a picture carrier's buzz was heard, at {where}; its sound carrier is not on "
-            "the stops made."
+            f"the stops made.{_hidden_by_mute(sweep, sounds)}"
         )
     if plans and not any_sound_on(reach, plans):
         return (
@@ -174,7 +175,18 @@ def reason_not_found(
             " The whole dial was walked: the console's sound carrier is not on it, or too weak "
             "to be heard."
         )
-    return said
+    return said + (_hidden_by_mute(sweep, sounds) if nothing else "")
+
+
+def _hidden_by_mute(sweep: Survey, sounds: tuple[Sound, ...]) -> str:
+    """That a carrier may stand between stops that are muted; empty where the stops are close."""
+    muted = sum(sound.kind == "muted" for sound in sounds)
+    if sweep.roar.muting != "hard" or not muted or not finer_step(sweep, Radio()):
+        return ""
+    return (
+        f" The radio mutes: {muted} of {len(sounds)} stops let nothing through, and a carrier "
+        "that stands between two of them is not heard."
+    )
 
 
 def _proved_but_open(best: Candidate, sweep: Survey, plans: Sequence[str] | None) -> str:

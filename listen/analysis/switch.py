@@ -112,7 +112,8 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     more_db = 0.0 if had is None or has is None else has - had
     if more_db > SAME_PILOT_DB and has is not None and has > PILOT_DB:
         return SWITCH
-    other = before.odds - after.odds > OTHER_ODDS
+    was_station = before.kind == "programme" and before.odds < 0
+    other = before.odds - after.odds > OTHER_ODDS and not was_station
     if after.kind == "programme" and after.odds < -1 and other:
         return SWITCH / 2
     louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's

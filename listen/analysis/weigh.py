@@ -3,6 +3,7 @@
 survey        all stops against the open-band roar
 heard, runs   whose sound, and which stops heard the same carrier
 evidence      each run fitted and weighed
+afc           whether the radio drags its dial, and where its carriers are then
 modulator     by which way the likeliest was heard, and what else of its modulator
 
 What it gives
@@ -17,6 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from listen.analysis.advice import STATION_SURELY
+from listen.analysis.afc import Afc, drawn_by, placed_by
 from listen.analysis.dialerror import DialError, Floats
 from listen.analysis.dialplaces import switch_dial_mhz
 from listen.analysis.evidence import Candidate, candidate, near_of, with_raster
@@ -44,6 +46,7 @@ class Weighed:
     ways        in which the likeliest may have been heard, the likeliest first, one for each place
                 of the true carrier; none where it is no sound carrier at all
     stations    those heard alone, which told the dial's error
+    afc         whether the radio drags its dial; where that is likely no station tells anything
     radio       how wide this radio holds a carrier, as width.radio_weights gives it
     """
 
@@ -52,6 +55,7 @@ class Weighed:
     runs: tuple[Run, ...]
     candidates: tuple[Candidate, ...]
     error: DialError
+    afc: Afc
     ways: tuple[Way, ...] = ()
     picture: Candidate | None = None
     mirror: Candidate | None = None
@@ -75,16 +79,23 @@ def weigh(
     rough = [candidate(run, runs, sweep, sounds, unknown, True, scatter_khz) for run in runs]
     stations = stations_alone(rough, runs, sweep)
     error = calibrated(stations, sweep, sounds, radio)
+    unheard = calibrated((), sweep, sounds, radio)
+    afc = drawn_by(rough, runs, sweep, sounds, radio, unheard)
+    if afc.may_be:
+        rough = [placed_by(c, afc, runs, sweep, sounds) for c in rough]
+    if afc.likely:  # stations are not where they seem, nor as wide as the radio holds them
+        stations, error = (), afc.error(unheard)
     carriers = [with_raster(c, error, radio) for c in rough]
     dial = _dial(carriers, sweep, sounds, error, radio, plans)
     ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
     known = radio_weights([held_by(c, sweep, error, radio) for c in stations], radio.passband_khz)
-    whole = Weighed(sweep, sounds, runs, (), error, stations=stations, radio=known)
+    whole = Weighed(sweep, sounds, runs, (), error, afc, stations=stations, radio=known)
     if not ranked:
         return whole
 
     def finely(run: Run) -> Candidate:
-        return candidate(run, runs, sweep, sounds, known, False, scatter_khz)
+        fine = candidate(run, runs, sweep, sounds, known, False, scatter_khz)
+        return placed_by(fine, afc, runs, sweep, sounds) if afc.may_be else fine
 
     best = with_raster(finely(ranked[0].run), error, radio)
     ways = ways_of(best, dial)
