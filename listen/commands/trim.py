@@ -26,10 +26,10 @@ from listen.trim.climb import PATIENCE_S
 from listen.tuner import Command
 
 SCHEMA = "listen.trim/1"
-DONE_S = 8.0  # held so long where no key can tell
+STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
-KEYS = "Enter: at the goal, measure what is left; on the way, see where it is.  q Enter: stop."
+KEYS = "Enter: at the goal, measure at once; on the way, see where it is.  q Enter: stop."
 
 Folder = Annotated[
     Path | None,
@@ -97,8 +97,9 @@ def trim(
 
     Says where to set the dial, stop by stop, and shows a meter that follows the trimmer: clarity,
     warmer or colder, passed the peak, hold.  It notices from the order of what it hears if the
-    carrier runs the wrong way.  At the end it asks for one step of the dial either side and says
-    what is left, in kHz.  A log is written beside the sweep.
+    carrier runs the wrong way.  At the goal, once the trimmer is left alone, it asks for one step
+    of the dial either side and says what is left, in kHz; on target, it ends by itself.  With
+    --dwell no key is needed.  A log is written beside the sweep.
 
     Exit status: 0 on target, 1 not or not sure, 2 a fault, 130 stopped.
 
@@ -234,7 +235,7 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
                 line.rate_hz,
                 within_khz=within,
                 open_mhz=here.open_mhz,
-                done_s=DONE_S if keyless else None,
+                still_s=KEYLESS_S if keyless else STILL_S,
                 patience_s=QUICK_S if means.command else PATIENCE_S,
             )
             cue = stack.enter_context(Cue(means.output)) if means.sound else None

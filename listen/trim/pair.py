@@ -24,6 +24,7 @@ from listen.trim.route import EDGE_MHZ, Leg, Route, nearest_stop
 
 Verdict = Literal["moved", "stayed", "alone", "both", "mirror", "unheard", "deaf"]
 WRONG: tuple[Verdict, ...] = ("stayed", "both", "mirror")  # and so the trim is not done
+OPEN: tuple[Verdict, ...] = ("unheard", "deaf")  # which trimmer it was stays open
 
 APART_MHZ = 0.4  # pictures nearer than this to each other cannot be told apart
 PAIR_S = 5.0  # what is heard of a carrier before it is no picture

@@ -68,6 +68,14 @@ def result(left: Left, leg: Leg) -> str:
     return f"Not yet: {figure}; {far}, {turn} a little."
 
 
+def still(still_s: float) -> str:
+    """What happens at the goal without a key."""
+    return (
+        f"When it stands well, leave it: held and still for {still_s:.0f} s, it is measured by "
+        "itself."
+    )
+
+
 def wrong_way(before_mhz: float, now_mhz: float) -> str:
     """The order of what was heard tells that the carrier runs away."""
     return (
@@ -135,6 +143,11 @@ LOST = (
 )
 STEP_AHEAD = "Stop turning until the dial is set, then turn on until it is heard."
 AT_GOAL = "Then turn on slowly: until it is quiet, past the peak, and back to the middle."
+DONE = "The sound carrier is on the goal. The trim is done."
+OF_PICTURE = (
+    "But what stands there buzzes as a picture carrier does, and no tune was heard: it does not "
+    "count. Turn on until a tune stands on the goal."
+)
 CLIPS = (
     "CLIPPING: the line-in is overdriven here, and nothing can be measured. Turn the volume down."
 )
