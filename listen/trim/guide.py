@@ -286,7 +286,8 @@ class Guide(Climb):
             self._leg, self._order = self._leg + 1, []
             self._begin_leg()
         else:
-            self._search = PictureSearch(self._here, route, self.left, self.radio)
+            search = PictureSearch(self._here, route, self.left, self.radio, self._sides_db)
+            self._search = search
             self._next_pair()
 
     def _again(self, kind: Weight, why: str) -> None:
@@ -301,9 +302,10 @@ class Guide(Climb):
         assert self._search is not None
         self.stage, wanted_mhz = "pair", self._search.wanted_mhz
         if wanted_mhz is not None:
-            self.ask = Ask(wanted_mhz, "Is the picture's buzz here?")
+            self.ask = Ask(wanted_mhz, self._search.why)
             return
-        self.verdict, self.moved = self._search.verdict, words.PAIRS[self._search.verdict]
+        self.verdict = self._search.verdict
+        self.moved = words.pair(self.verdict, self._search.spacing, self._here, self.route.goal)
         if self.verdict not in WRONG:
             self.stage = "done"
             self._tell("note" if self.verdict in OPEN else "good", self.moved)
