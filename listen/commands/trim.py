@@ -4,7 +4,7 @@ import contextlib
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Literal, cast
+from typing import Literal, cast
 
 import typer
 
@@ -16,10 +16,36 @@ from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_json import MeterJson
 from listen.commands.meter_view import MeterView
-from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
+from listen.commands.options import (
+    Band,
+    OpenSpot,
+    SetS,
+    StepKhz,
+    TuneWith,
+    Wanted,
+    refuse_odd,
+    refuse_odd_dwell,
+)
 from listen.commands.prompts import Prompts, Speaker
 from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
+from listen.commands.trimoptions import (
+    AsJson,
+    Bell,
+    Folder,
+    LogFile,
+    Marks,
+    MeterLines,
+    Output,
+    Replay,
+    SayWith,
+    Sound,
+    Start,
+    To,
+    Trimmer,
+    Wait,
+    Within,
+)
 from listen.errors import BadDial, ListenError
 from listen.trim import Ask, Frame, Guide, Route, Say, route_to
 from listen.trim.climb import PATIENCE_S
@@ -30,44 +56,6 @@ STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where 
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
 KEYS = "Enter: at the goal, measure at once; on the way, see where it is.  q Enter: stop."
-
-Folder = Annotated[
-    Path | None,
-    typer.Argument(help="A sweep of the console as it is now; tells where it starts."),
-]
-To = Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit.")]
-Start = Annotated[
-    str | None,
-    typer.Option("--from", metavar="MHZ", help="Its sound carrier now, if no sweep tells it."),
-]
-Wait = Annotated[bool, typer.Option("--wait", help="Wait at the goal; no stops on the way.")]
-Trimmer = Annotated[
-    str | None,
-    typer.Option(metavar="picture|sound", help="Only this one is turned.  [as needed]"),
-]
-Sound = Annotated[bool, typer.Option("--sound", help="A tone that rises as the carrier comes in.")]
-Output = Annotated[
-    str | None, typer.Option(metavar="NAME", help="The loudspeaker of that tone.  [default]")
-]
-Bell = Annotated[bool, typer.Option("--bell", help="Ring when something is to do, or held.")]
-SayWith = Annotated[
-    str | None,
-    typer.Option(metavar="CMD", help="A program that speaks; a sentence is its last argument."),
-]
-MeterLines = Annotated[
-    bool, typer.Option("--meter", help="The meter as lines too, where no terminal shows it.")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print each event as a line of JSON.")]
-Within = Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")]
-LogFile = Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")]
-Replay = Annotated[
-    Path | None,
-    typer.Option(metavar="TAKE", help="A long recording, or a folder, instead of the line-in."),
-]
-Marks = Annotated[
-    Path | None,
-    typer.Option(metavar="CSV", help="With a take: when the dial was set, as for listen split."),
-]
 
 
 def trim(
@@ -112,17 +100,46 @@ def trim(
       listen trim --to au-air:4 --from 107.72 --replay take.flac --marks marks.csv
     """
     goal = _goal(to)
-    if trimmer not in (None, "picture", "sound"):
-        raise BadDial(f"--trimmer {trimmer} came: a modulator has picture and sound")
-    if not 1 <= within <= 1000:
-        raise BadDial(f"--within {within:g} came: give kHz, 1 to 1000")
+    refuse_odd("--within", within, 1.0, 1000.0, "kHz")
+    here = _here(folder, start, band, step_khz, open_spot, wait)
+    route = _route(goal, here, trimmer, wait)
+    speaker = None if say_with is None else Speaker(say_with)
+    prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
+    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts, lines=meter)
+    for warning in here.warnings:
+        view.say(Say("note", f"Note: {warning}"))
+    if replay is not None:
+        status = _replayed(replay, marks, route, here, within, log, view)
+    else:
+        path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
+        means = _Means(wanted, dwell, tune_with, sound, output)
+        _caution(goal, view)
+        status = _live(route, here, within, path, means, view)
+    prompts.finish()
+    raise typer.Exit(status)
+
+
+def _here(
+    folder: Path | None,
+    start: str | None,
+    band: str | None,
+    step_khz: float | None,
+    open_spot: str | None,
+    wait: bool,
+) -> Here:
     start_mhz = None if start is None else mhz_from(start, "sound carrier")
     here = here_from(folder, start_mhz, band, step_khz)
     if not wait:
         refuse_unknown(here, folder, "type it with --from MHZ, or --wait at the goal")
-    if open_spot is not None:
-        here = replace(here, open_mhz=(mhz_from(open_spot, "dial position"), *here.open_mhz))
-    route = route_to(
+    if open_spot is None:
+        return here
+    return replace(here, open_mhz=(mhz_from(open_spot, "dial position"), *here.open_mhz))
+
+
+def _route(goal: Channel, here: Here, trimmer: str | None, wait: bool) -> Route:
+    if trimmer not in (None, "picture", "sound"):
+        raise BadDial(f"--trimmer {trimmer} came: name picture or sound, the trimmer to be turned")
+    return route_to(
         goal,
         here.radio,
         from_mhz=here.sound_mhz,
@@ -132,25 +149,14 @@ def trim(
         stations_mhz=here.stations_mhz,
         error=here.error,
     )
-    speaker = None if say_with is None else Speaker(say_with)
-    prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
-    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts, lines=meter)
-    for warning in here.warnings:
-        view.say(Say("note", f"Note: {warning}"))
-    if replay is not None:
-        status = _replayed(replay, marks, route, here, within, log, view)
-        prompts.finish()
-        raise typer.Exit(status)
-    path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
-    means = _Means(wanted, dwell, tune_with, sound, output)
+
+
+def _caution(goal: Channel, view: "Shown") -> None:
     for caution in _cautions(goal):
-        if as_json:
+        if isinstance(view, MeterJson):
             view.say(Say("note", f"Caution: {caution}"))
         else:
             sentence(f"Caution: {caution}")
-    status = _live(route, here, within, path, means, view)
-    prompts.finish()
-    raise typer.Exit(status)
 
 
 class _Means:
@@ -164,8 +170,7 @@ class _Means:
         sound: bool,
         output: str | None,
     ) -> None:
-        if dwell is not None and not 0.5 <= dwell <= 600:
-            raise BadDial(f"--dwell {dwell:g} came: give seconds, 0.5 to 600")
+        refuse_odd_dwell(dwell)
         self.wanted, self.dwell = wanted, dwell
         self.command = None if tune_with is None else Command(tune_with)
         self.sound, self.output = sound or output is not None, output

@@ -150,7 +150,7 @@ def test_an_input_that_is_lost_keeps_the_log(terminal, player, server, tmp_path,
 
 def test_without_a_key_it_ends_by_itself_and_waits_for_a_dial_that_is_not_turned(terminal, player):
     words = ("--wait", "--dwell", "2", "--log", "log.csv")
-    shown = terminal(*START[:3], "--input", "linein", *words)
+    shown = terminal(*START, *words)
     person = Person(shown, player)
     person.carrier_mhz = 100.74
     for _ in range(2):  # the open spot, and the goal's
