@@ -81,7 +81,7 @@ def test_a_narrow_terminal_breaks_no_word(columns):
 def test_a_table_of_channels_says_which_columns_had_no_room(columns, has, lacks, says):
     code = "from listen.cli import main; main(['channels', '--sound', '95.75'])"
     *lines, end = (line for line in on_a_terminal(columns, code) if line)
-    shown = " ".join(lines + [end])
+    shown = " ".join([*lines, end])
     heads = shown[: shown.index("us-cable-std:95")].split()
     assert set(has) <= set(heads)
     assert not set(lacks) & set(heads)
