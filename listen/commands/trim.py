@@ -55,6 +55,10 @@ SCHEMA = "listen.trim/1"
 STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
+NOT_VISITED = (
+    "The recording does not visit the picture's stop, so it does not tell which of the two "
+    "trimmers was turned."
+)
 KEYS = "Enter: at the goal, measure at once; on the way, see where it is.  q Enter: stop."
 
 
@@ -338,5 +342,7 @@ def _replayed(
         view.say(Say("note", "The recording ends before a step either side told what is left."))
     elif said[-1].text != guide.result:
         view.say(Say("good" if guide.on_target else "do", guide.result))
+    if guide.left is not None and guide.left.on_target and guide.verdict is None:
+        view.say(Say("note", NOT_VISITED))
     _ended(view, guide, log if isinstance(view, MeterJson) else None)
     return _status(guide)
