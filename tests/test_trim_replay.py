@@ -166,6 +166,7 @@ def test_a_take_that_ends_early_is_no_answer(take, tmp_path, capsys):
         (["--to", "au-air:4", "--wait", "--dwell", "0.1"], r"--dwell 0\.1 came"),
         (["--to", "au-air:4", "--wait", "--tune-with", "x"], "where the frequency goes"),
         (["--to", "au-air:4", "--wait", "--replay", "x.wav"], "--marks"),
+        (["--to", "au-air:4", "--wait", "--marks", "m.csv"], "--marks came without a recording"),
         (["no-folder", "--to", "au-air:4"], "there is no folder no-folder"),
     ],
 )

@@ -104,6 +104,8 @@ def trim(
       listen trim --to au-air:4 --from 107.72 --replay take.flac --marks marks.csv
     """
     goal = _goal(to)
+    if marks is not None and replay is None:
+        raise BadDial("--marks came without a recording: name the take with --replay TAKE")
     refuse_odd("--within", within, 1.0, 1000.0, "kHz")
     here = _here(folder, start, band, step_khz, open_spot, wait)
     route = _route(goal, here, trimmer, wait)
