@@ -179,7 +179,7 @@ def assumed(radio: Radio, mains_hz: tuple[float, ...], plans: tuple[str, ...] | 
         words.append("mains 50 or 60 Hz")
     if plans is None:
         words.append("all plans")
-    return f"Assumed: {', '.join(words)}." if words else ""
+    return f"Not said, so assumed: {', '.join(words)}." if words else ""
 
 
 def _near_misses(folder: Path) -> tuple[str, ...]:
