@@ -85,8 +85,10 @@ def main(argv: list[str] | None = None) -> int:
         print(f"listen: {why}", file=sys.stderr)
         return 2
     except UsageError as why:
+        from listen.commands.usage import plain
+
         words_used = " ".join(["listen", *(w for w in words[:1] if w in COMMANDS)])
-        print(f"listen: {why.format_message()}", file=sys.stderr)  # type: ignore[attr-defined]
+        print(f"listen: {plain(why, words, COMMANDS)}", file=sys.stderr)
         print(f"Try:    {words_used} --help", file=sys.stderr)
         return 2
     except typer.Exit as left:

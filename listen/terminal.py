@@ -51,6 +51,27 @@ def print_table(headers: Sequence[str], rows: Sequence[Sequence[str]], title: st
         print(GAP.join(cells).rstrip())
 
 
+def fits(columns: Sequence[tuple[str, Sequence[str]]], *, whole: bool = False) -> bool:
+    """Whether a table of these headings and cells has room here; what is piped always has.
+
+    whole  with no cell wrapped; False: headings and sentences may take a line a word
+    """
+    if not on_terminal():
+        return True
+    from rich.console import Console
+
+    least = 0
+    for head, cells in columns:
+        parts = cells if whole else [word for cell in cells for word in cell.split()]
+        least += max(map(len, (*head.split(), *parts)), default=0)
+    return least + _frame(len(columns)) <= Console().width
+
+
+def _frame(columns: int) -> int:
+    """What the frame and the padding of a table on a terminal take."""
+    return 2 + 3 * columns
+
+
 def _print_rich(
     headers: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[bool], title: str
 ) -> None:
@@ -62,7 +83,7 @@ def _print_rich(
     table = Table(
         box=SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left", padding=(0, 1)
     )
-    frame = 2 + 3 * len(headers)
+    frame = _frame(len(headers))
     console = Console(highlight=False)
     columns = [[row[column] for row in rows] for column in range(len(headers))]
     whole = [max(map(len, (head, *cells))) for head, cells in zip(headers, columns, strict=True)]

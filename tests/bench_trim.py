@@ -1,6 +1,7 @@
 """How exact a trim ends, how fast its meter is, and what it costs: `python tests/bench_trim.py`.
 
 exact    what is left, against the truth, over benches by chance (--exact N of them)
+pair     after moves of 70 to 390 kHz, whether the right trimmer was turned (--pair N)
 drift    the offsets of a watch, against the truth, likewise (--drift N)
 latency  over the real sound path, a private sound server as in tests/live: sound that changes is
          played into it; `listen trim` runs at a terminal.  Counted is from the change arriving at
@@ -34,6 +35,7 @@ CHANGED = 10.0
 LATENCY_MOST_S, COST_MOST = 0.100, 0.15
 MARK_S = 0.002  # resolution of the reference
 STEP_DB = 15.0
+EXACT_SEED, DRIFT_SEED, PAIR_SEED = 100, 95260, 95230
 
 
 def exact(count):
@@ -48,7 +50,7 @@ def exact(count):
 
     rng = np.random.default_rng(5)
     errors, widths, holds, stops = [], [], [], []
-    for seed in range(100, 100 + count):
+    for seed in range(EXACT_SEED, EXACT_SEED + count):
         radio = Radio(step_khz=float(rng.choice([100.0, 50.0])))
         sound_mhz = 100.75 + rng.uniform(-0.1, 0.1)
         receiver = Receiver(passband_khz=rng.uniform(160, 260))
@@ -79,6 +81,81 @@ def exact(count):
     )
 
 
+def pair(count):
+    """Print what is told of which trimmer moved, after moves too small for a buzz alone."""
+    from collections import Counter
+    from dataclasses import replace
+
+    from listen.channels import by_name
+    from listen.radio import Radio
+    from listen.simulate.air import Console
+    from listen.simulate.bench import Bench
+    from listen.simulate.receiver import Receiver
+    from listen.trim import route_to
+    from listen.trim.ear import Ear
+    from listen.trim.left import next_sides, what_is_left
+    from listen.trim.pair import PictureSearch
+
+    rng = np.random.default_rng(6)
+    goal = by_name("au-air:4")
+    told, pulls, off, stops = Counter(), [], [], []
+    for seed in range(PAIR_SEED, PAIR_SEED + count):
+        step_khz = float(rng.choice([50.0, 100.0, 200.0]))
+        radio = Radio(step_khz=step_khz)
+        from_mhz = goal.sound_mhz + rng.choice([-1, 1]) * rng.uniform(0.07, 0.39)
+        rest_khz = rng.uniform(-40, 40)  # what is left of the move
+        moved_khz = 1e3 * (goal.sound_mhz - from_mhz) + rest_khz
+        console = Console(
+            from_mhz, rng.uniform(20, 40), 5.5, deviation_khz=50.0, field_hz=50.08, seed=seed
+        )
+        right = bool(rng.random() < 0.5)
+        console = (
+            replace(console, sound_mhz=from_mhz + moved_khz / 1e3)
+            if right
+            else replace(console, sound_trim_khz=moved_khz)
+        )
+        receiver = Receiver(passband_khz=rng.uniform(160, 260))
+        bench = Bench(console=console, receiver=receiver, seed=seed)
+        ear, now = Ear(RATE_HZ), 0.0
+
+        def visit(dial_mhz, ear=ear, bench=bench):
+            ear.dial_set(dial_mhz)
+            for fast in ear.hear(bench.hear(dial_mhz, 3.0).samples):
+                ear.saw(fast)
+
+        visit(90.3)
+        assert ear.learn_roar(ear.now_s) == "good"
+        route = route_to(goal, radio, from_mhz=from_mhz, spacing_mhz=5.5)
+        (leg,) = route.legs
+        heard = {}
+        while (dial_mhz := next_sides(leg.place.dial_mhz, heard, radio)) is not None:
+            visit(dial_mhz)
+            heard[dial_mhz] = ear.measured_db()
+        left = what_is_left(heard, goal.sound_mhz, radio)
+        search = PictureSearch(leg, route, left, radio, heard)
+        visits = 0
+        while (dial_mhz := search.wanted_mhz) is not None:
+            visits += 1
+            visit(dial_mhz)
+            while not search.judged(ear, now := ear.now_s):
+                for fast in ear.hear(bench.hear(dial_mhz, 1.0, at_s=now).samples):
+                    ear.saw(fast)
+        told["as it is" if right else "wrong", step_khz, search.verdict] += 1
+        stops.append(visits)
+        if search.spacing is not None:
+            truth_mhz = console.true_sound_mhz - console.picture_mhz
+            off.append(1e3 * (search.spacing.mhz - truth_mhz))
+            low, high = search.spacing.interval_95_khz
+            pulls.append(low <= 1e3 * (truth_mhz - 5.5) <= high)
+    print(
+        f"pair     {count} benches: spacing {np.sqrt(np.mean(np.square(off))):.0f} kHz rms, median "
+        f"{np.median(np.abs(off)):.0f}, intervals hold {np.mean(pulls):.0%} of {len(pulls)}; "
+        f"{np.mean(stops):.1f} stops each"
+    )
+    for (which, step_khz, verdict), number in sorted(told.items()):
+        print(f"         {step_khz:g} kHz dial, {which}: {verdict} {number}")
+
+
 def drift(count):
     """Print how far the offsets of a watch are from the truth, and what is called settled."""
     from listen.radio import Radio
@@ -90,9 +167,9 @@ def drift(count):
     from listen.trim.route import nearest_stop
     from listen.watch.series import Series, three_of
 
-    rng = np.random.default_rng(5)
+    rng = np.random.default_rng(DRIFT_SEED)
     errors, holds, rates = [], [], []
-    for seed in range(150, 150 + count):
+    for seed in range(DRIFT_SEED, DRIFT_SEED + count):
         radio = Radio(step_khz=float(rng.choice([100.0, 50.0])))
         console = Console(
             100.75 + rng.uniform(-0.05, 0.05),
@@ -269,15 +346,18 @@ def latencies(arrived, seen):
 
 
 def main():
-    """All four."""
+    """All five."""
     options = argparse.ArgumentParser()
     options.add_argument("--exact", type=int, default=40)
     options.add_argument("--drift", type=int, default=30)
+    options.add_argument("--pair", type=int, default=30)
     options.add_argument("--changes", type=int, default=60)
     asked = options.parse_args()
     good = live(asked.changes) if asked.changes else True
     if asked.exact:
         exact(asked.exact)
+    if asked.pair:
+        pair(asked.pair)
     if asked.drift:
         drift(asked.drift)
     return 0 if good else 1

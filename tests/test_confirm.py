@@ -78,6 +78,8 @@ def test_the_limit_decides(to, within_khz, on_target):
     assert answer.on_target is on_target
     assert answer.yes is (on_target is True)
     assert (answer.next is None) is (on_target is True)
+    if on_target is False:  # 107.75 minus where it was moved to
+        assert f"has to go {answer.left_khz / 1e3:.3f} MHz higher, to 107.75 MHz" in answer.next
 
 
 def test_what_stood_still_is_not_called_moved():

@@ -15,7 +15,7 @@ import soundfile
 from making_folders import hand_made, noise16, pcm16, traces
 
 from listen._version import VERSION
-from listen.cli import COMMANDS
+from listen.cli import COMMANDS, main
 from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench, write_sweep
 from listen.simulate.receiver import Receiver
@@ -307,6 +307,34 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
     assert says.lower() in first.lower()
     assert second.startswith("Try:    listen")
     assert second.endswith("--help")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("sweep", "sweep needs a folder to write the sweep to (FOLDER), and none came: "),
+        ("confirm a", "confirm needs the sweep folder from after the move (AFTER), and none"),
+        ("trim --within abc", "--within abc came: give a number of kHz"),
+        ("trim --within=abc", "--within abc came: give a number of kHz"),
+        ("trim --within=", "--within with nothing came: give a number of kHz"),
+        ("watch --every x", "--every x came: give a number of minutes"),
+        ("sweep a --at-most 2.5", "--at-most 2.5 came: give a whole number of stops"),
+        ("sweep a --seconds abc", "--seconds abc came: give a number of seconds"),
+        ("sweep a --mains x", "--mains x came: give 50 or 60"),
+        ("trim --to", "--to came with nothing after it: give its value, or leave it out"),
+        ("channels --json=3", "--json came with a value, and takes none: leave the value out"),
+        ("channels a b", "channels came with too many words (b): put a name with spaces in"),
+        ("locate --jsn", "locate has no option --jsn: did you mean --json?"),
+        ("demo --xyz", "demo has no option --xyz"),
+        ("locat", "there is no command locat: did you mean locate?"),
+        ("xyz", "there is no command xyz: there are demo, inputs, check, sweep"),
+    ],
+)
+def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
+    assert main(words.split()) == 2
+    first, second = capsys.readouterr().err.splitlines()
+    assert first.startswith(f"listen: {says}")
+    assert second.startswith("Try:    listen")
 
 
 @pytest.mark.parametrize("name", COMMANDS)

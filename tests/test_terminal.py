@@ -35,9 +35,11 @@ def test_a_table_without_rows_is_its_header(capsys):
     assert capsys.readouterr().out == "a  b c\n"
 
 
-def on_a_terminal(columns):
-    """What the table looks like on a pseudo-terminal of that width."""
-    code = f"from listen.terminal import print_table; print_table({HEADERS!r}, {ROWS!r}, 'Two')"
+TABLE = f"from listen.terminal import print_table; print_table({HEADERS!r}, {ROWS!r}, 'Two')"
+
+
+def on_a_terminal(columns, code=TABLE):
+    """What the table, or the code, shows on a pseudo-terminal of that width."""
     ours, theirs = pty.openpty()
     environment = os.environ | {"COLUMNS": str(columns), "TERM": "xterm"}
     with subprocess.Popen(
@@ -66,6 +68,25 @@ def test_a_narrow_terminal_breaks_no_word(columns):
                 assert word in words, (word, lines)
     if columns >= 60:  # below that the columns cannot fit, and the terminal breaks the lines
         assert max(map(len, lines)) <= columns
+
+
+@pytest.mark.parametrize(
+    ("columns", "has", "lacks", "says"),
+    [
+        (150, ("from", "to", "source"), (), ""),
+        (80, ("from", "to"), ("source",), "Without sources: a wider terminal"),
+        (60, (), ("from", "to", "source"), "Without band edges and sources: a wider"),
+    ],
+)
+def test_a_table_of_channels_says_which_columns_had_no_room(columns, has, lacks, says):
+    code = "from listen.cli import main; main(['channels', '--sound', '95.75'])"
+    *lines, end = (line for line in on_a_terminal(columns, code) if line)
+    shown = " ".join([*lines, end])
+    heads = shown[: shown.index("us-cable-std:95")].split()
+    assert set(has) <= set(heads)
+    assert not set(lacks) & set(heads)
+    assert says in shown
+    assert ("Without" in shown) == bool(says)
 
 
 @pytest.mark.parametrize(

@@ -186,7 +186,7 @@ def test_a_station_twice_is_no_mute():
 
 def test_without_a_key_a_result_stands_until_somebody_turns():
     """Held 120 kHz below the goal: measured once, and again only when the meter has moved."""
-    person = waiting(100.63, within_khz=30.0, done_s=4.0)
+    person = waiting(100.63, within_khz=30.0, still_s=4.0)
 
     def results():
         return len([frame for frame in person.frames if frame.left is not None])

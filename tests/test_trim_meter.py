@@ -78,3 +78,39 @@ def test_the_steady_floor_is_the_calm_one():
     assert steady.hiss_db(meter.now_s) == pytest.approx(calm_db, abs=1.5)
     steady.forget()
     assert steady.hiss_db(meter.now_s) is None
+
+
+@pytest.mark.parametrize("hole_s", [0.003, 0.02, 0.3])
+def test_what_a_sound_system_filled_in_is_no_reading(hole_s):
+    """A hole would read as 10 to 100 dB quieter or as a click; around it nothing changes."""
+    whole = noise(1e-4, 2.0)
+    holed = whole.copy()
+    first, last = 48_000, 48_000 + round(hole_s * 48_000)
+    holed[first:last] = 0.0
+    meter = Meter(48_000)
+    found = meter.feed(holed)
+    plain_db = 10 * np.log10(1e-4 / 24_000)
+    read = [fast for fast in found if not fast.silent]
+    assert [fast.hiss_db for fast in read] == pytest.approx([plain_db] * len(read), abs=3.0)
+    silent = [fast for fast in found if fast.silent]
+    assert bool(silent) == (hole_s > WINDOW_S + TICK_S)
+    gone = (hole_s + WINDOW_S) / TICK_S - len(silent)
+    assert len(Meter(48_000).feed(whole)) - len(found) == pytest.approx(gone, abs=1.5)
+
+
+def test_no_window_goes_over_a_gap_that_was_told_of():
+    loud, quiet = noise(1e-2, 1.0), noise(1e-8, 1.0, seed=2)
+    meter = Meter(48_000)
+    before = meter.feed(loud)
+    meter.gap()
+    after = meter.feed(quiet)
+    assert after[0].t_s >= 1.0 + WINDOW_S
+    for found, power in ((before, 1e-2), (after, 1e-8)):
+        expected_db = 10 * np.log10(power / 24_000)
+        # A reading scatters by 0.45 dB.
+        assert [f.hiss_db for f in found] == pytest.approx([expected_db] * len(found), abs=2.5)
+
+
+def test_a_faint_sound_of_few_steps_is_no_hole():
+    faint = np.round(noise(1e-9, 1.0) * 32_768) / np.float32(32_768)  # -87 dBFS in 16 bits
+    assert len(Meter(48_000).feed(faint.astype(np.float32))) > 30

@@ -96,7 +96,9 @@ def test_a_folder_is_replayed_and_nothing_in_it_changes(tmp_path, capsys):
     write_sweep(Bench(console=moved(100.74), seed=104), folder, stops, dwell_s=2.0)
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     assert trim("--to", "au-air:4", "--wait", "--replay", folder) == 0
-    assert "On target" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "On target" in said
+    assert "does not tell which of the two trimmers was turned" in said
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
@@ -164,6 +166,7 @@ def test_a_take_that_ends_early_is_no_answer(take, tmp_path, capsys):
         (["--to", "au-air:4", "--wait", "--dwell", "0.1"], r"--dwell 0\.1 came"),
         (["--to", "au-air:4", "--wait", "--tune-with", "x"], "where the frequency goes"),
         (["--to", "au-air:4", "--wait", "--replay", "x.wav"], "--marks"),
+        (["--to", "au-air:4", "--wait", "--marks", "m.csv"], "--marks came without a recording"),
         (["no-folder", "--to", "au-air:4"], "there is no folder no-folder"),
     ],
 )

@@ -122,8 +122,8 @@ def next_words(
         if on_target is False:
             way = "higher" if left_khz > 0 else "lower"
             return (
-                f"Trim on: the sound carrier has to go {abs(left_khz):.0f} kHz {way}, to "
-                f"{target.sound_mhz:g} MHz for {target.name}."
+                f"Trim on: the sound carrier has to go {distance_text(abs(left_khz)).lstrip('+')} "
+                f"{way}, to {target.sound_mhz:g} MHz for {target.name}."
             )
         if on_target is None:
             return (

@@ -54,12 +54,13 @@ def stop_answers(
         quieting = weighed.sweep.quieting_db[i]
         known = bool(np.isfinite(quieting))
         tone, comb = stop.tone, stop.comb
+        heard = _heard(stop, sound, side.get(i), own, weighed.sweep.roar.heard)
         answers.append(
             StopAnswer(
                 file=stop.file,
                 dial_mhz=stop.dial_mhz,
                 console=stop.console,
-                heard=_heard(stop, sound, side.get(i), own, weighed.sweep.roar.heard),
+                heard=heard,
                 clarity=float(clarity_of(quieting)) if known else None,
                 hiss_db=stop.hiss.calm_db[weighed.sweep.band] if known and stop.hiss else None,
                 quieting_db=float(quieting) if known else None,
@@ -68,10 +69,19 @@ def stop_answers(
                 sinad_db=tone.sinad_db if tone else None,
                 hum_hz=comb.hum_hz(mains_hz) if comb else None,
                 buzz_hz=comb.rate_hz if comb and comb.rich and comb.field_rates else None,
-                why=f"the console's mirror: {sound.why}" if side.get(i) in mirrored else sound.why,
+                why=_why(heard, sound, side.get(i) in mirrored),
             )
         )
     return tuple(answers)
+
+
+def _why(heard: Heard, sound: Sound, mirrored: bool) -> str:
+    """Why a stop was heard as that; what weighed most does not decide an unclear one."""
+    if mirrored:
+        return f"the console's mirror: {sound.why}"
+    if heard == "unclear" and sound.kind == "programme":
+        return f"a carrier, whose is open: {sound.why}, but that does not decide it"
+    return sound.why
 
 
 def _heard(stop: Measures, sound: Sound, run: Run | None, own: list[Run], measured: bool) -> Heard:

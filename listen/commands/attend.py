@@ -4,17 +4,20 @@ from collections.abc import Callable, Iterable
 from typing import Protocol
 
 from listen.capture.linein import Block
-from listen.commands.dialler import Dialler, Keys
+from listen.commands.dialler import KEY, Dialler, Keys
 from listen.trim import Ask, Frame, Say
 from listen.trim.meter import Samples
-
-KEY = "  (Enter when it is there)"
 
 
 class Leader(Protocol):
     """A machine that is fed with sound and asks for dial positions: a guide or a watcher."""
 
     ask: Ask | None
+
+    @property
+    def sounds_turned(self) -> bool:
+        """Whether the sound has changed since the dial was wanted elsewhere."""
+        ...
 
     @property
     def is_done(self) -> bool:
@@ -88,8 +91,12 @@ def attend(
             view.want(asked, KEY if dialler.needs_key else "")
             asks(asked)
             dialler.want(asked.dial_mhz, now_s)
-        elif leader.ask is not None and dialler.is_set(now_s, typed):
+        elif leader.ask is not None and dialler.is_set(now_s, typed, leader.sounds_turned):
             view.is_set()
             leader.dial_set(leader.ask.dial_mhz)
-        elif leader.ask is None and typed == "":
+        elif leader.ask is not None:
+            reminder = dialler.reminder(leader.ask.where, now_s)
+            if reminder:
+                view.say(Say("do", reminder))
+        elif typed == "":
             leader.enter()

@@ -27,7 +27,7 @@ from listen.channels import (
 )
 from listen.channels import channels as table
 from listen.errors import BadDial
-from listen.terminal import on_terminal, print_table, say
+from listen.terminal import fits, on_terminal, print_table, say
 
 SCHEMA = "listen.channels/1"
 WITHIN_KHZ = 150.0  # as far off as `listen locate` still names a channel
@@ -213,30 +213,36 @@ def show_dial(
 def print_channels(
     among: Sequence[Channel], sound_mhz: float | None = None, picture_mhz: float | None = None
 ) -> None:
-    """A row a channel; a terminal leaves out what its width has no room for."""
-    roomy = not on_terminal()
+    """A row a channel; a terminal leaves out what its width has no room for, and that is said."""
     columns: list[tuple[str, list[str]]] = [
         ("channel", [c.name for c in among]),
         ("system", [c.system for c in among]),
         ("picture MHz", [mhz_text(c.picture_mhz) for c in among]),
         ("sound MHz", [mhz_text(c.sound_mhz) for c in among]),
     ]
-    if roomy or (sound_mhz is None and picture_mhz is None):
-        columns.append(("from MHz", [mhz_text(c.low_mhz) for c in among]))
-        columns.append(("to MHz", [mhz_text(c.high_mhz) for c in among]))
+    edges = [
+        ("from MHz", [mhz_text(c.low_mhz) for c in among]),
+        ("to MHz", [mhz_text(c.high_mhz) for c in among]),
+    ]
+    offs = []
     if sound_mhz is not None:
         off = [f"{off_by_khz(sound_mhz, c.sound_mhz):+.1f}" for c in among]
-        columns.append(("sound off kHz", off))
+        offs.append(("sound off kHz", off))
     if picture_mhz is not None:
         off = [f"{off_by_khz(picture_mhz, c.picture_mhz):+.1f}" for c in among]
-        columns.append(("picture off kHz", off))
-    notes = [note(c) for c in among]
-    if roomy or any(notes):
-        columns.append(("note", [one or "-" for one in notes]))
-    if roomy:
-        columns.append(("source", [c.source for c in among]))
-    headers, cells = zip(*columns, strict=True)
+        offs.append(("picture off kHz", off))
+    notes = [("note", [note(c) or "-" for c in among])]
+    asides = notes if not on_terminal() or any(map(note, among)) else []
+    sources = [("source", [c.source for c in among])]
+    left_out = []
+    if not fits(columns + edges + offs + asides + sources, whole=True):
+        sources, left_out = [], ["sources"]
+        if offs and not fits(columns + edges + offs + asides):
+            edges, left_out = [], ["band edges", "sources"]
+    headers, cells = zip(*columns, *edges, *offs, *asides, *sources, strict=True)
     print_table(headers, list(zip(*cells, strict=True)))
+    if left_out:
+        say(f"Without {' and '.join(left_out)}: a wider terminal, or --json, shows them.")
 
 
 def print_heard(heard: Iterable[OnDial]) -> None:

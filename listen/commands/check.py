@@ -7,6 +7,7 @@ import typer
 
 from listen.analysis.linecheck import SHORTEST_S, LineCheck
 from listen.capture import Input
+from listen.commands.options import Wanted
 from listen.errors import BadClip, SamplesLost
 from listen.terminal import print_table, say
 
@@ -16,10 +17,8 @@ SETTLE_S = 0.3  # a stream's first moments may hold a click
 
 
 def check(
-    wanted: Annotated[
-        str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
-    ] = None,
-    seconds: Annotated[float, typer.Option(help="How long to listen.")] = 5.0,
+    wanted: Wanted = None,
+    seconds: Annotated[float, typer.Option(metavar="S", help="How long to listen.")] = 5.0,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Listen to the line-in for a few seconds and say whether it is fit for a sweep.

@@ -38,7 +38,9 @@ def destinations(
     within: Annotated[
         float, typer.Option(metavar="MHZ", help="How far its trimmer may go, either way.")
     ] = 15.0,
-    most: Annotated[int, typer.Option(help="How many are explained in words.")] = 3,
+    most: Annotated[
+        int, typer.Option(metavar="COUNT", help="How many are explained in words.")
+    ] = 3,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Rank the channels worth moving the modulator to, for the television you have.

@@ -3,6 +3,11 @@
 A tuner of listen/tuner.py keeps its caller waiting; at the trimmer the meter must not stand
 still meanwhile.  So keys are read, and a command is run, in threads of their own, and the loop
 that hears asks here what has happened.
+
+Without a key a stop is taken as set after the time that it was given, if the sound has changed
+meanwhile.  A hand that is still at the trimmer has not set the dial, and what is then heard would
+be taken for another stop's.  So where it sounds as before that is said, and UNTURNED times as long
+is waited.  Two stops may sound alike; so in the end it is taken as set.
 """
 
 import contextlib
@@ -23,6 +28,11 @@ NOBODY = (
 NO_OPEN = (
     "no open spot of the band is known for the tuning command to go to: name one with --open MHZ"
 )
+
+
+KEY = "  (Enter when it is there)"
+UNTURNED = 3  # times the time of a stop, where nothing that is heard tells that the dial was set
+REMIND_S = 30.0  # a person with a key is told again what is waited for
 
 
 class Keys:
@@ -89,8 +99,7 @@ class Dialler:
 
     def __init__(self, keys: Keys | None, dwell_s: float | None, command: Command | None) -> None:
         self._keys, self._dwell_s, self._command = keys, dwell_s, command
-        self._wanted_mhz: float | None = None
-        self._since_s = 0.0
+        self._since_s = self._told_s = 0.0
         self._worker: threading.Thread | None = None
         self._failed: ListenError | None = None
 
@@ -101,7 +110,7 @@ class Dialler:
 
     def want(self, dial_mhz: float | None, now_s: float) -> None:
         """Begin to set the dial; None is an open spot.  Raises TunerFailed for what cannot be."""
-        self._wanted_mhz, self._since_s = dial_mhz, now_s
+        self._since_s = self._told_s = now_s
         if self._command is None:
             return
         if dial_mhz is None:
@@ -109,8 +118,11 @@ class Dialler:
         self._worker = threading.Thread(target=self._run, args=(dial_mhz,), daemon=True)
         self._worker.start()
 
-    def is_set(self, now_s: float, typed: str | None) -> bool:
-        """Whether the dial stands where it was wanted.  Raises TunerFailed."""
+    def is_set(self, now_s: float, typed: str | None, sounds_turned: bool) -> bool:
+        """Whether the dial stands where it was wanted.  Raises TunerFailed.
+
+        sounds_turned  whether the sound has changed since
+        """
         if self._command is not None:
             if self._failed is not None:
                 raise self._failed
@@ -118,10 +130,26 @@ class Dialler:
         if typed == "":
             return True
         if self._dwell_s is not None:
-            return now_s - self._since_s >= self._dwell_s
+            enough_s = self._dwell_s * (1 if sounds_turned else UNTURNED)
+            return now_s - self._since_s >= enough_s
         if self._keys is None or self._keys.ended:
             raise TunerFailed(NOBODY)
         return False
+
+    def reminder(self, where: str, now_s: float) -> str | None:
+        """What is waited for, as a sentence, where it has been waited for long; once a while.
+
+        where  the wish, as a sentence
+        """
+        if self._command is not None:
+            return None
+        every_s = REMIND_S if self._dwell_s is None else self._dwell_s
+        if now_s - self._told_s < every_s:
+            return None
+        self._told_s = now_s
+        if self._dwell_s is None:
+            return f"Waiting for the dial.  {where}{KEY}"
+        return f"It sounds as it did: is the dial set?  {where}"
 
     def _run(self, dial_mhz: float) -> None:
         assert self._command is not None

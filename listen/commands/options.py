@@ -10,7 +10,8 @@ from listen.errors import BadDial
 from listen.radio import Radio, usual_raster_khz
 
 Wanted = Annotated[
-    str | None, typer.Option("--input", help="Number or words of the name; see listen inputs.")
+    str | None,
+    typer.Option("--input", metavar="NAME", help="Number or words of the name; see listen inputs."),
 ]
 Band = Annotated[
     str | None, typer.Option(metavar="LOW-HIGH", help="The radio's band, MHz.  [87.5-108]")

@@ -67,8 +67,8 @@ Every = Annotated[bool, typer.Option("--every", help="Visit every step of the wh
 AtMost = Annotated[
     int | None, typer.Option(metavar="STOPS", help="Be done after so many stops in any case.")
 ]
-Seconds = Annotated[float, typer.Option(help="Length of each recording.")]
-Settle = Annotated[float, typer.Option(help="Seconds left out after each step.")]
+Seconds = Annotated[float, typer.Option(metavar="S", help="Length of each recording.")]
+Settle = Annotated[float, typer.Option(metavar="S", help="Seconds left out after each step.")]
 DwellS = Annotated[
     float | None, typer.Option(metavar="S", help="Time to turn the dial; needs no key.")
 ]
@@ -109,17 +109,14 @@ def sweep(
       listen sweep my-sweep --plan jp-air --step-khz 100
       listen sweep my-sweep --from 95 --to 96.5 --tune-with 'tune-my-radio {hz}'
     """
-    _refuse_odd_times(seconds, settle, dwell)
+    _refuse_odd(seconds, settle, dwell, at_most)
     _tuner(dwell, tune_with, "on")  # a command that cannot work is refused before all else
     typed = with_typed(_profiled(profile), band, step_khz)
     settings = settled(
         folder, SweepSettings(typed, _mains_hz(mains), tuple(plan) if plan else None)
     )
-    radio, plans = settings.radio, settings.plans
-    positions = _positions(radio, low, high, stops, plans, every)
+    positions = _positions(settings.radio, low, high, stops, settings.plans, every)
     listed = every or (low, high, stops) != (None, None, None)
-    if at_most is not None and at_most < 1:
-        raise BadDial(f"--at-most {at_most} came: a sweep needs one stop at least")
     source = choose(wanted)
     kept = _Kept(folder)
     try:
@@ -128,15 +125,8 @@ def sweep(
             tuner = _tuner(dwell, tune_with, kept.last_console())
             ears = Ears(line, seconds, settle, None if dwell or tune_with else read_line)
             _introduce(kept, source.name, positions, listed)
-            planner: Planner
-            if listed:
-                why = partial(reason_for, plans=plans, every=every)
-                planner = ListPlanner(positions, why, lambda: _switch_at(folder), at_most)
-            else:
-                look = kept.looking(settings)
-                planner = ThinkingPlanner(dial_stops(radio, every=True), look, plans, at_most)
             walk(
-                planner,
+                _planner(kept, settings, positions if listed else None, every, at_most),
                 lambda ask: _tune(tuner, ask, kept),
                 lambda ask: ears.hear(ask.dial_mhz, ask.console),
                 kept.keep,
@@ -198,6 +188,21 @@ class _Kept:
             return f"Nothing was recorded yet.  To begin again:  {_this_command()}"
         stops = "1 stop is" if count == 1 else f"{count} stops are"
         return f"{stops} kept in {self.folder}.  To go on:  {_this_command()}"
+
+
+def _planner(
+    kept: _Kept,
+    settings: SweepSettings,
+    positions: Sequence[float] | None,
+    every: bool,
+    at_most: int | None,
+) -> Planner:
+    """What chooses the stops: a list of them, or, where there is none, what was heard."""
+    if positions is None:
+        dial = dial_stops(settings.radio, every=True)
+        return ThinkingPlanner(dial, kept.looking(settings), settings.plans, at_most)
+    why = partial(reason_for, plans=settings.plans, every=every)
+    return ListPlanner(positions, why, lambda: _switch_at(kept.folder), at_most)
 
 
 def _introduce(kept: _Kept, input_name: str, positions: Sequence[float], listed: bool) -> None:
@@ -274,10 +279,12 @@ def _answer(kept: _Kept) -> Location | None:
     return answer
 
 
-def _refuse_odd_times(seconds: float, settle: float, dwell: float | None) -> None:
+def _refuse_odd(seconds: float, settle: float, dwell: float | None, at_most: int | None) -> None:
     refuse_odd("--seconds", seconds, 0.5, 120.0, "seconds")
     refuse_odd("--settle", settle, 0.0, 30.0, "seconds")
     refuse_odd_dwell(dwell)
+    if at_most is not None and at_most < 1:
+        raise BadDial(f"--at-most {at_most} came: a sweep needs one stop at least")
 
 
 def _profiled(profile: Path | None) -> Radio:

@@ -4,7 +4,7 @@ import contextlib
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Literal, cast
+from typing import Literal, cast
 
 import typer
 
@@ -16,58 +16,50 @@ from listen.commands.dialler import Dialler, Keys, unechoed
 from listen.commands.here import Here, here_from, refuse_unknown
 from listen.commands.meter_json import MeterJson
 from listen.commands.meter_view import MeterView
-from listen.commands.options import Band, OpenSpot, SetS, StepKhz, TuneWith, Wanted
+from listen.commands.options import (
+    Band,
+    OpenSpot,
+    SetS,
+    StepKhz,
+    TuneWith,
+    Wanted,
+    refuse_odd,
+    refuse_odd_dwell,
+)
 from listen.commands.prompts import Prompts, Speaker
 from listen.commands.screen import sentence
 from listen.commands.trimlog import TrimLog, go_on
+from listen.commands.trimoptions import (
+    AsJson,
+    Bell,
+    Folder,
+    LogFile,
+    Marks,
+    MeterLines,
+    Output,
+    Replay,
+    SayWith,
+    Sound,
+    Start,
+    To,
+    Trimmer,
+    Wait,
+    Within,
+)
 from listen.errors import BadDial, ListenError
 from listen.trim import Ask, Frame, Guide, Route, Say, route_to
 from listen.trim.climb import PATIENCE_S
 from listen.tuner import Command
 
 SCHEMA = "listen.trim/1"
-DONE_S = 8.0  # held so long where no key can tell
+STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
-KEYS = "Enter: at the goal, measure what is left; on the way, see where it is.  q Enter: stop."
-
-Folder = Annotated[
-    Path | None,
-    typer.Argument(help="A sweep of the console as it is now; tells where it starts."),
-]
-To = Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit.")]
-Start = Annotated[
-    str | None,
-    typer.Option("--from", metavar="MHZ", help="Its sound carrier now, if no sweep tells it."),
-]
-Wait = Annotated[bool, typer.Option("--wait", help="Wait at the goal; no stops on the way.")]
-Trimmer = Annotated[
-    str | None,
-    typer.Option(metavar="picture|sound", help="Only this one is turned.  [as needed]"),
-]
-Sound = Annotated[bool, typer.Option("--sound", help="A tone that rises as the carrier comes in.")]
-Output = Annotated[
-    str | None, typer.Option(metavar="NAME", help="The loudspeaker of that tone.  [default]")
-]
-Bell = Annotated[bool, typer.Option("--bell", help="Ring when something is to do, or held.")]
-SayWith = Annotated[
-    str | None,
-    typer.Option(metavar="CMD", help="A program that speaks; a sentence is its last argument."),
-]
-MeterLines = Annotated[
-    bool, typer.Option("--meter", help="The meter as lines too, where no terminal shows it.")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print each event as a line of JSON.")]
-Within = Annotated[float, typer.Option(metavar="KHZ", help="How near is on target.")]
-LogFile = Annotated[Path | None, typer.Option(metavar="FILE", help="The log.  [trim-CHANNEL.csv]")]
-Replay = Annotated[
-    Path | None,
-    typer.Option(metavar="TAKE", help="A long recording, or a folder, instead of the line-in."),
-]
-Marks = Annotated[
-    Path | None,
-    typer.Option(metavar="CSV", help="With a take: when the dial was set, as for listen split."),
-]
+NOT_VISITED = (
+    "The recording does not visit the picture's stop, so it does not tell which of the two "
+    "trimmers was turned."
+)
+KEYS = "Enter: at the goal, measure at once; on the way, see where it is.  q Enter: stop."
 
 
 def trim(
@@ -97,8 +89,9 @@ def trim(
 
     Says where to set the dial, stop by stop, and shows a meter that follows the trimmer: clarity,
     warmer or colder, passed the peak, hold.  It notices from the order of what it hears if the
-    carrier runs the wrong way.  At the end it asks for one step of the dial either side and says
-    what is left, in kHz.  A log is written beside the sweep.
+    carrier runs the wrong way.  At the goal, once the trimmer is left alone, it asks for one step
+    of the dial either side and says what is left, in kHz; on target, it ends by itself.  With
+    --dwell no key is needed.  A log is written beside the sweep.
 
     Exit status: 0 on target, 1 not or not sure, 2 a fault, 130 stopped.
 
@@ -111,17 +104,48 @@ def trim(
       listen trim --to au-air:4 --from 107.72 --replay take.flac --marks marks.csv
     """
     goal = _goal(to)
-    if trimmer not in (None, "picture", "sound"):
-        raise BadDial(f"--trimmer {trimmer} came: a modulator has picture and sound")
-    if not 1 <= within <= 1000:
-        raise BadDial(f"--within {within:g} came: give kHz, 1 to 1000")
+    if marks is not None and replay is None:
+        raise BadDial("--marks came without a recording: name the take with --replay TAKE")
+    refuse_odd("--within", within, 1.0, 1000.0, "kHz")
+    here = _here(folder, start, band, step_khz, open_spot, wait)
+    route = _route(goal, here, trimmer, wait)
+    speaker = None if say_with is None else Speaker(say_with)
+    prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
+    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts, lines=meter)
+    for warning in here.warnings:
+        view.say(Say("note", f"Note: {warning}"))
+    if replay is not None:
+        status = _replayed(replay, marks, route, here, within, log, view)
+    else:
+        path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
+        means = _Means(wanted, dwell, tune_with, sound, output)
+        _caution(goal, view)
+        status = _live(route, here, within, path, means, view)
+    prompts.finish()
+    raise typer.Exit(status)
+
+
+def _here(
+    folder: Path | None,
+    start: str | None,
+    band: str | None,
+    step_khz: float | None,
+    open_spot: str | None,
+    wait: bool,
+) -> Here:
     start_mhz = None if start is None else mhz_from(start, "sound carrier")
     here = here_from(folder, start_mhz, band, step_khz)
     if not wait:
         refuse_unknown(here, folder, "type it with --from MHZ, or --wait at the goal")
-    if open_spot is not None:
-        here = replace(here, open_mhz=(mhz_from(open_spot, "dial position"), *here.open_mhz))
-    route = route_to(
+    if open_spot is None:
+        return here
+    return replace(here, open_mhz=(mhz_from(open_spot, "dial position"), *here.open_mhz))
+
+
+def _route(goal: Channel, here: Here, trimmer: str | None, wait: bool) -> Route:
+    if trimmer not in (None, "picture", "sound"):
+        raise BadDial(f"--trimmer {trimmer} came: name picture or sound, the trimmer to be turned")
+    return route_to(
         goal,
         here.radio,
         from_mhz=here.sound_mhz,
@@ -131,25 +155,14 @@ def trim(
         stations_mhz=here.stations_mhz,
         error=here.error,
     )
-    speaker = None if say_with is None else Speaker(say_with)
-    prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
-    view = MeterJson(prompts) if as_json else MeterView(f"goal {goal.name}", prompts, lines=meter)
-    for warning in here.warnings:
-        view.say(Say("note", f"Note: {warning}"))
-    if replay is not None:
-        status = _replayed(replay, marks, route, here, within, log, view)
-        prompts.finish()
-        raise typer.Exit(status)
-    path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
-    means = _Means(wanted, dwell, tune_with, sound, output)
+
+
+def _caution(goal: Channel, view: "Shown") -> None:
     for caution in _cautions(goal):
-        if as_json:
+        if isinstance(view, MeterJson):
             view.say(Say("note", f"Caution: {caution}"))
         else:
             sentence(f"Caution: {caution}")
-    status = _live(route, here, within, path, means, view)
-    prompts.finish()
-    raise typer.Exit(status)
 
 
 class _Means:
@@ -163,8 +176,7 @@ class _Means:
         sound: bool,
         output: str | None,
     ) -> None:
-        if dwell is not None and not 0.5 <= dwell <= 600:
-            raise BadDial(f"--dwell {dwell:g} came: give seconds, 0.5 to 600")
+        refuse_odd_dwell(dwell)
         self.wanted, self.dwell = wanted, dwell
         self.command = None if tune_with is None else Command(tune_with)
         self.sound, self.output = sound or output is not None, output
@@ -234,7 +246,7 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
                 line.rate_hz,
                 within_khz=within,
                 open_mhz=here.open_mhz,
-                done_s=DONE_S if keyless else None,
+                still_s=KEYLESS_S if keyless else STILL_S,
                 patience_s=QUICK_S if means.command else PATIENCE_S,
             )
             cue = stack.enter_context(Cue(means.output)) if means.sound else None
@@ -332,5 +344,7 @@ def _replayed(
         view.say(Say("note", "The recording ends before a step either side told what is left."))
     elif said[-1].text != guide.result:
         view.say(Say("good" if guide.on_target else "do", guide.result))
+    if guide.left is not None and guide.left.on_target and guide.verdict is None:
+        view.say(Say("note", NOT_VISITED))
     _ended(view, guide, log if isinstance(view, MeterJson) else None)
     return _status(guide)

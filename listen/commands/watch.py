@@ -263,7 +263,7 @@ def _replayed(folder: Path, series: Series, log: Path | None, sound_mhz: float |
     if sound_mhz is not None and not any(abs(mhz - sound_mhz) < BESIDE_MHZ for mhz in stops_mhz):
         raise BadFolder(
             f"no stop of {folder} is near {sound_mhz:g} MHz: name the folder of that console's "
-            "rounds, or leave --at out"
+            "rounds alone, without another sweep or --at"
         )
     with contextlib.ExitStack() as stack:
         record = None if log is None else _Log(log)

@@ -167,19 +167,19 @@ def assumed(radio: Radio, mains_hz: tuple[float, ...], plans: tuple[str, ...] | 
     low_mhz, high_mhz = radio.band_mhz
     narrow_khz, wide_khz = radio.passband_khz
     each = {
-        "band_mhz": f"a dial from {low_mhz:g} to {high_mhz:g} MHz",
+        "band_mhz": f"{low_mhz:g} to {high_mhz:g} MHz",
         "dial": "digital",
-        "step_khz": "with the step that the stops show",
-        "passband_khz": f"a passband of {narrow_khz:g} to {wide_khz:g} kHz",
+        "step_khz": "the stops' step",
+        "passband_khz": f"passband {narrow_khz:g} to {wide_khz:g} kHz",
         "raster_khz": f"stations every {radio.raster_khz:g} kHz",
-        "oscillator": "its oscillator on either side",
+        "oscillator": "oscillator on either side",
     }
     words = [text for key, text in each.items() if key not in radio.stated]
     if not mains_hz:
-        words.append("mains of 50 or 60 Hz")
+        words.append("mains 50 or 60 Hz")
     if plans is None:
-        words.append("all channel plans")
-    return f"Not stated, so assumed: {listed(words, 99)}." if words else ""
+        words.append("all plans")
+    return f"Not said, so assumed: {', '.join(words)}." if words else ""
 
 
 def _near_misses(folder: Path) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 meter   how much hiss there is now, and how much there has been for a moment
 route   where to set the dial, which trimmer, and the ladder of stops from here to there
 left    how far the carrier still is from its goal, from a stop either side
+rest    whether the hand at the goal rests
 ear     what is heard at the stop where the dial stands
 kinds   whether a tune, a picture's buzz or a bare carrier is held
 pair    which of the trimmers moved, by the picture's buzz

@@ -76,6 +76,13 @@ class Ear:
         self._kept.clear()
         self.best_db = 0.0
 
+    def gap(self) -> None:
+        """Some sound before the next block is missing: the visit goes on, heard from here anew."""
+        self._meter.gap()
+        self._began_s = self.now_s - SETTLE_S
+        self._steady.forget()
+        self._kept.clear()
+
     def hear(self, samples: Samples) -> list[Fast]:
         """Take a block, shape (n, channels), and give the readings that it completes."""
         self._kept.append(samples)
@@ -98,6 +105,11 @@ class Ear:
         """Clarity over the last 70 ms, 0 to 100."""
         quieting_db = self.fast_db(fast)
         return None if quieting_db is None else float(clarity_of(quieting_db))
+
+    def word_db(self, until_s: float) -> float | None:
+        """The calm quieting that words are about: over their own memory, 0 to FULL_DB."""
+        steady_db = self.steady_db(until_s, SLOW_S)
+        return None if steady_db is None else min(max(steady_db, 0.0), FULL_DB)
 
     def steady_db(self, until_s: float, span_s: float | None = None) -> float | None:
         """The calm quieting of the moments before a time."""

@@ -26,16 +26,15 @@ from collections.abc import Sequence
 from listen.radio import Radio
 from listen.trim import words
 from listen.trim.climb import PATIENCE_S, SAME_MHZ, Climb, apart
-from listen.trim.ear import FULL_DB, LONGEST_S, SLOW_S
+from listen.trim.ear import LONGEST_S
 from listen.trim.kinds import Kind
 from listen.trim.left import WITHIN_KHZ, Left, is_too_wide, next_sides, what_is_left
 from listen.trim.meter import Fast
-from listen.trim.pair import WRONG, PictureSearch, Verdict
+from listen.trim.pair import OPEN, WRONG, PictureSearch, Verdict
+from listen.trim.rest import Rest
 from listen.trim.route import Route
 from listen.trim.said import Ask, Say, Weight
 
-MOVED_DB = 3.0  # so much quieter or noisier on the goal's stop, somebody has turned
-REST_S = 60.0  # on the flat top the meter tells nothing: then somebody may have turned
 BESIDE_MHZ = 0.45  # a stop so near to the goal's is a step aside
 
 
@@ -47,7 +46,7 @@ class Guide(Climb):
     rate_hz     samples a second of what is heard
     patience_s  how long an empty rung is waited at before the radio is to look around
     open_mhz    dial stops where the band is thought to be open, the surest first
-    done_s      at the goal, held so long, the sides are asked for without a key; None: never
+    still_s     at the goal, held and still so long, it is measured without a key; None: never
     turns_back  whether the radio can be set back to the open spot; not in a recording
     """
 
@@ -58,7 +57,7 @@ class Guide(Climb):
         rate_hz: int,
         *,
         patience_s: float = PATIENCE_S,
-        done_s: float | None = None,
+        still_s: float | None = None,
         within_khz: float = WITHIN_KHZ,
         open_mhz: Sequence[float] = (),
         turns_back: bool = True,
@@ -73,13 +72,12 @@ class Guide(Climb):
         self.result = ""  # what is left, as a sentence
         self.moved = ""
         self.verdict: Verdict | None = None
-        self._done_s, self._within_khz = done_s, within_khz
+        self._rest, self._within_khz = Rest(still_s), within_khz
         self._held_since_s: float | None = None
         self._order: list[Kind] = []  # what came by at the goal
         self._kind_known = False
         self._was_wide = False
-        self._waits = False  # for somebody to turn, since a result stands
-        self._rest_db: float | None = None  # the goal's stop as that result left it
+        self._said_still = False
         self._search: PictureSearch | None = None
 
     @property
@@ -88,9 +86,14 @@ class Guide(Climb):
 
         None where it was not measured, or the interval straddles.
         """
-        if self.left is None:
+        if self.left is None or self._buzzes:
             return None
         return False if self.verdict in WRONG else self.left.on_target
+
+    @property
+    def _buzzes(self) -> bool:
+        """Whether what was held at the goal last is a picture carrier by its sound."""
+        return self._order[-1:] == ["buzz"]
 
     # What the outside tells
 
@@ -135,17 +138,18 @@ class Guide(Climb):
     # The goal
 
     def _at_goal(self, now_s: float) -> None:
-        self._see_turned(now_s)
+        heard_s = self._ear.heard_s
+        if heard_s >= LONGEST_S:
+            self._rest.saw(now_s, self._ear.word_db(now_s), heard_s)
         if self._ear.is_held(now_s):
             self._empty_since_s = now_s
             self._held_since_s = self._held_since_s or now_s
-            held_s = now_s - self._held_since_s
-            if held_s >= LONGEST_S and not self._kind_known:
+            if now_s - self._held_since_s >= LONGEST_S and not self._kind_known:
                 if self._in_doubt(LONGEST_S):
                     return
                 self._came()
-            if self._done_s is not None and held_s >= self._done_s and not self._waits:
-                self._begin_sides()
+            if self._rest.is_due(now_s, self._held_since_s):
+                self._measure_or_warn()
         elif self._ear.is_stirring(now_s):
             self._empty_since_s = now_s
         else:
@@ -154,17 +158,12 @@ class Guide(Climb):
             if known and now_s - self._empty_since_s > self._patience_s:
                 self._look_around(words.nothing_here(self._patience_s, self._dial(self._rung)))
 
-    def _see_turned(self, now_s: float) -> None:
-        """After a result the same would come again, unless the meter has moved since."""
-        steady_db = self._ear.steady_db(now_s, SLOW_S)
-        if not self._waits or steady_db is None or self._ear.heard_s < LONGEST_S:
+    def _measure_or_warn(self) -> None:
+        """The hand rests: measure, unless it is the picture that stands on the goal."""
+        if not self._buzzes:
+            self._begin_sides()
             return
-        quieting_db = min(steady_db, FULL_DB)  # beyond it only the programme shows
-        if self._rest_db is None:
-            self._rest_db = quieting_db
-        moved = abs(quieting_db - self._rest_db) >= MOVED_DB
-        if moved or self._ear.heard_s >= REST_S:
-            self._waits, self._held_since_s = False, None
+        self._held_since_s, self._kind_known = None, False  # listen anew to what it is
 
     def _at_sides(self, now_s: float) -> None:
         if self._ear.heard_s >= LONGEST_S and self._keep_side():
@@ -178,6 +177,11 @@ class Guide(Climb):
     def _hear_again(self) -> None:
         super()._hear_again()
         self._held_since_s, self._kind_known = None, False
+
+    def _hear_on(self) -> None:
+        self._empty_since_s = self._ear.now_s
+        self._held_since_s, self._kind_known = None, False
+        self._rest.gap()
 
     def _went_elsewhere(self, dial_mhz: float, wanted: Ask | None) -> None:
         """The radio was set to a stop that was not asked for: make the best of it."""
@@ -206,6 +210,9 @@ class Guide(Climb):
             text = words.came_by(kind, tuple(self._order), self._here, self.route.goal)
             self._tell("warn" if kind == "buzz" else "note", text)
         self._order.append(kind)
+        if self._rest.still_s is not None and kind != "buzz" and not self._said_still:
+            self._said_still = True
+            self._tell("do", words.still(self._rest.still_s))
 
     # The sides
 
@@ -271,18 +278,22 @@ class Guide(Climb):
         if not self.left.on_target:
             self._again("do", self.result)
             return
+        if self._buzzes:
+            self._again("warn", f"{self.result}  {words.OF_PICTURE}")
+            return
         self._tell("good", self.result)
         if self._leg + 1 < len(route.legs):
-            self._leg += 1
+            self._leg, self._order = self._leg + 1, []
             self._begin_leg()
         else:
-            self._search = PictureSearch(self._here, route, self.left, self.radio)
+            search = PictureSearch(self._here, route, self.left, self.radio, self._sides_db)
+            self._search = search
             self._next_pair()
 
     def _again(self, kind: Weight, why: str) -> None:
         """Back to the goal's stop, where the hand goes on."""
         self._tell(kind, why)
-        self._waits, self._rest_db = True, None
+        self._rest.measured()
         self._wish(self._last, "goal", "Back on the goal's stop, to turn the rest.")
 
     # The picture
@@ -291,12 +302,14 @@ class Guide(Climb):
         assert self._search is not None
         self.stage, wanted_mhz = "pair", self._search.wanted_mhz
         if wanted_mhz is not None:
-            self.ask = Ask(wanted_mhz, "Is the picture's buzz here?")
+            self.ask = Ask(wanted_mhz, self._search.why)
             return
-        self.verdict, self.moved = self._search.verdict, words.PAIRS[self._search.verdict]
+        self.verdict = self._search.verdict
+        self.moved = words.pair(self.verdict, self._search.spacing, self._here, self.route.goal)
         if self.verdict not in WRONG:
             self.stage = "done"
-            self._tell("note", self.moved)
+            self._tell("note" if self.verdict in OPEN else "good", self.moved)
+            self._tell("good", words.DONE)
             return
         if self.verdict == "mirror":
             self.left = None  # it was the mirror's

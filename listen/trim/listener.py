@@ -21,8 +21,9 @@ from listen.trim.said import Ask, Frame, Say, Stage, Weight
 
 JUDGE_S = 1.0  # what is heard of a stop before it is judged
 PIECE_S = 0.02  # longer blocks are taken apart, or they would be judged as of their end
+TURNED_DB = 3.0  # so much quieter or noisier than before, the dial was turned, or the trimmer
 UNJUDGED = ("roar", "pause", "done")  # stages in which no stop is judged
-FREE = ("ahead", "goal")  # stages in which the hand turns: a gap in the sound does no harm
+FREE = ("ahead", "goal")  # stages in which the hand turns: the meter goes on after a gap
 OPEN_SPOT = "An open spot, where no station is and it roars: the yardstick."
 IS_OPEN = "That is the open band's roar."
 RESTLESS = (
@@ -43,6 +44,13 @@ MUTES = (
 MUTES_AFTER = 2  # spots without a sound of their own
 SILENT = "Nothing comes in: is the radio on, and its cable in the line-in?  Waiting for sound."
 LOST = "Some of the sound was lost on its way here: this stop is heard again."
+LOST_FREE = "Some of the sound was lost on its way here. The meter goes on; what it shows is new."
+LOSES = (
+    "This machine loses sound again and again: close what else runs on it, or the meter cannot be "
+    "trusted."
+)
+OFTEN = 3  # losses that are said
+SAID_AGAIN_S = 10.0  # a loss while the hand turns is not said more often
 
 
 class Listener(ABC):
@@ -62,6 +70,18 @@ class Listener(ABC):
         self._silences = 0  # tries at this stop in which nothing came in
         self._result: Left | None = None  # of the reading at hand
         self._says: list[Say] = []
+        self._losses, self._quiet_until_s = 0, 0.0
+        self._asked: Ask | None = None  # the wish that the sound is followed for
+        self._asked_db: float | None = None  # how quiet it was as it was made
+        self._turned = False
+
+    @property
+    def sounds_turned(self) -> bool:
+        """Whether the sound has changed since the dial was wanted elsewhere, as if it was set.
+
+        An open spot may sound as what was heard before; its roar tells what it is.
+        """
+        return self.stage == "roar" or (self.ask is self._asked and self._turned)
 
     @property
     def is_done(self) -> bool:
@@ -76,15 +96,30 @@ class Listener(ABC):
 
     def lost(self) -> None:
         """Some sound before the next block never arrived: what is heard now is heard anew."""
-        idle = self.stage in ("pause", "done", *FREE)
-        if self.ask is None and not idle and self._ear.heard_s > 0:
-            self._tell("warn", LOST)
+        now_s = self._ear.now_s
+        idle = self.ask is not None or self.stage in ("pause", "done")
+        again = not idle and self.stage not in FREE and self._ear.heard_s > 0
+        self._ear.gap()
+        if again:
             self._ear.dial_set(self._ear.dial_mhz)
+        elif not idle:
+            self._hear_on()
+        if idle or not (again or now_s >= self._quiet_until_s):
+            return
+        self._quiet_until_s = now_s + SAID_AGAIN_S
+        self._losses += 1
+        self._tell("warn", LOST if again else LOST_FREE)
+        if self._losses == OFTEN:
+            self._tell("warn", LOSES)
+
+    def _hear_on(self) -> None:  # noqa: B027 (a watch has nothing to do here)
+        """After a gap the hand goes on; what was counted over time at this stop begins anew."""
 
     def _frame(self, fast: Fast) -> Frame:
         ear = self._ear
         ear.saw(fast)
         self._take(fast)
+        self._follow(fast)
         word = "SET THE DIAL" if self.ask is not None else self._word(fast)
         figures = (ear.clarity(fast), ear.fast_db(fast))
         said, result = tuple(self._due()), self._result
@@ -92,6 +127,19 @@ class Listener(ABC):
         return Frame(
             fast.t_s, ear.dial_mhz, self.stage, *figures, word, fast.clips, said, left=result
         )
+
+    def _follow(self, fast: Fast) -> None:
+        """Note whether the sound changes while the dial is wanted elsewhere."""
+        if self.ask is None:
+            return
+        quiet_db = self._ear.word_db(fast.t_s)
+        if self.ask is not self._asked:
+            self._asked, self._asked_db, self._turned = self.ask, quiet_db, False
+        elif fast.silent:  # a radio that mutes while it is tuned
+            self._turned = True
+        elif quiet_db is not None:
+            self._asked_db = quiet_db if self._asked_db is None else self._asked_db
+            self._turned |= abs(quiet_db - self._asked_db) >= TURNED_DB
 
     def _take(self, fast: Fast) -> None:
         """One reading, while the radio stands where it was wanted."""

@@ -4,6 +4,10 @@ The fast meter reads the floor between the programme's lines over the last WINDO
 TICK_S: it moves while the hand moves.  The steady one takes the calm part of the last STEADY_S,
 so that a loud passage does not look like a lost carrier, and carries the words.
 
+A window that is not whole gives no reading: one over a gap that was told of, and one of which a
+part is digital silence, as a sound system fills in what it has lost.  Its floor would be far lower
+or higher than the radio's.  Where all of it is silent the reading says so.
+
 Conventions
 -----------
 Samples are float32, shape (n, channels), full scale ±1.0.  Floors are dB of mean square per
@@ -33,6 +37,8 @@ MEMORY_S = 3.0
 CALM = 0.3  # quantile of the fast floors that is their calm part
 SILENT_DBFS = -90.0  # nothing connected, or the radio mutes
 CLIPS_AT = 0.995
+HOLE_S = 0.002  # of samples that are all the same, among others: no radio's hiss stands so still
+HOLE_DBFS = -75.0  # in a fainter sound few steps of a sample may be all that there is
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +72,7 @@ class Meter:
         self.rate_hz = rate_hz
         self._tick = max(1, round(TICK_S * rate_hz))
         self._window = max(2, round(WINDOW_S * rate_hz))
+        self._hole = max(2, round(HOLE_S * rate_hz))
         self._frame = 2 * max(1, round(FRAME_S * rate_hz / 2))
         top_hz = rate_hz / 2
         self._band_hz = next((b for b in BANDS_HZ if b[1] < top_hz), BANDS_HZ[-1])
@@ -93,17 +100,26 @@ class Meter:
         while self._next <= self._fed:
             end = self._recent.shape[0] - (self._fed - self._next)
             if end >= self._window:
-                found.append(self._read(self._recent[end - self._window : end]))
+                fast = self._read(self._recent[end - self._window : end])
+                found += [] if fast is None else [fast]
             self._next += self._tick
         self._recent = self._recent[-(self._window + self._tick) :]
         return found
 
-    def _read(self, window: Samples) -> Fast:
+    def gap(self) -> None:
+        """Some sound before the next block is missing: no window goes over it."""
+        self._recent = self._recent[:0]
+
+    def _read(self, window: Samples) -> Fast | None:
+        """The reading of a window; None where it has a hole."""
         row, _ = mono(window)
         level_dbfs = float(decibels(2 * row.var(dtype=np.float64)))
         t_s = self._next / self.rate_hz
         if level_dbfs < SILENT_DBFS:
             return Fast(t_s, math.nan, level_dbfs, False)
+        clips = bool(np.abs(window).max() > CLIPS_AT)
+        if not clips and level_dbfs > HOLE_DBFS and _longest_still(row) >= self._hole:
+            return None
         hop = self._frame // 2
         frames = np.lib.stride_tricks.sliding_window_view(row, self._frame)[::hop] * self._shape
         lines = np.fft.rfft(frames, axis=1)[:, self._bins]
@@ -113,7 +129,13 @@ class Meter:
             self._scale / -math.log1p(-LOW_CELLS)
         )
         hiss_db = float(decibels(floors.astype(np.float64)).mean())
-        return Fast(t_s, hiss_db, level_dbfs, bool(np.abs(window).max() > CLIPS_AT))
+        return Fast(t_s, hiss_db, level_dbfs, clips)
+
+
+def _longest_still(row: NDArray[np.float32]) -> int:
+    """The longest run of samples that do not differ."""
+    moves = np.flatnonzero(np.diff(row))
+    return int(np.diff(moves, prepend=-1, append=row.size - 1).max())
 
 
 class Steady:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 
 from listen.channels import Channel
 from listen.trim.left import HELD_DB, Left
+from listen.trim.pair import WRONG, Spacing, Verdict
 from listen.trim.route import Leg, Route
 
 TRIMMERS = {
@@ -66,6 +67,14 @@ def result(left: Left, leg: Leg) -> str:
         return f"Near, but not sure: {figure}; it may be too {'low' if towards else 'high'}."
     turn = "turn" if leg.upward is None else "turn on" if leg.upward == towards else "turn back"
     return f"Not yet: {figure}; {far}, {turn} a little."
+
+
+def still(still_s: float) -> str:
+    """What happens at the goal without a key."""
+    return (
+        f"When it stands well, leave it: held and still for {still_s:.0f} s, it is measured by "
+        "itself."
+    )
 
 
 def wrong_way(before_mhz: float, now_mhz: float) -> str:
@@ -135,6 +144,11 @@ LOST = (
 )
 STEP_AHEAD = "Stop turning until the dial is set, then turn on until it is heard."
 AT_GOAL = "Then turn on slowly: until it is quiet, past the peak, and back to the middle."
+DONE = "The sound carrier is on the goal. The trim is done."
+OF_PICTURE = (
+    "But what stands there buzzes as a picture carrier does, and no tune was heard: it does not "
+    "count. Turn on until a tune stands on the goal."
+)
 CLIPS = (
     "CLIPPING: the line-in is overdriven here, and nothing can be measured. Turn the volume down."
 )
@@ -146,7 +160,7 @@ OPEN_AGAIN = "The open spot is heard again."
 RECORDED = "In a recording the open spot cannot be heard again: this stop is taken as it is."
 PAIRS = {
     "moved": "The picture's buzz is where it belongs: both carriers moved together, so it was the "
-    "picture oscillator, and the spacing is right.",
+    "picture oscillator, and the spacing is what it was.",
     "stayed": "The picture's buzz is still where it was: only the sound moved, so it was the "
     "sound trimmer. The spacing is wrong now: turn that one back, then the picture oscillator.",
     "alone": "The picture's buzz is still where it was: the sound alone moved, as it should, and "
@@ -155,11 +169,39 @@ PAIRS = {
     "what it was. Turn that one back, then the sound trimmer.",
     "mirror": "The picture's buzz stands above the goal: what sits on the goal is the mirror of "
     "the sound. Turn on until the buzz has passed and the next tune comes.",
+    "slight": "The sound carrier was moved by so little that the radio cannot tell which of the "
+    "two trimmers it was. The spacing is what it was, to 60 kHz.",
     "unheard": "The picture was not heard where it belongs; the set's own picture must show "
     "whether the spacing is right.",
     "deaf": "The picture carrier lies outside this dial, so the radio cannot tell which of the two "
     "trimmers moved; the set's own picture and sound will show it.",
 }
+
+
+def pair(verdict: Verdict, spacing: Spacing | None, leg: Leg, goal: Channel) -> str:
+    """Which trimmer moved, and with a measured spacing what it is."""
+    if spacing is None:
+        return PAIRS[verdict]
+    own_mhz = goal.sound_mhz - goal.picture_mhz
+    sure_khz = (spacing.interval_95_khz[1] - spacing.interval_95_khz[0]) / 2
+    figure = f"The spacing is {spacing.mhz:.2f} MHz, give or take {sure_khz:.0f} kHz"
+    if verdict == "unsure":
+        return (
+            f"{figure}; the channel has {own_mhz:g}. Whether it is right, and so which of the two "
+            "trimmers moved, cannot be told on this dial; the set's own sound will show it."
+        )
+    if verdict not in WRONG:
+        told = "picture oscillator" if leg.trimmer == "picture" else "sound trimmer"
+        told = "" if leg.from_mhz is None else f": it was the {told} that moved"
+        return f"{figure}, as the channel has it{told}. Picture and sound are where they belong."
+    other = "sound trimmer" if leg.trimmer == "picture" else "picture oscillator"
+    before = ", or the spacing was wrong before" if leg.spacing_mhz is None else ""
+    side = "up" if spacing.off_khz < 0 else "down"
+    return (
+        f"{figure}, and the channel has {own_mhz:g}: it was the {other} that moved{before}. "
+        f"Turn the sound trimmer until the sound has gone {side} by {abs(spacing.off_khz):.0f} "
+        "kHz, then the picture oscillator until the sound is on the goal again."
+    )
 
 
 def volume(louder_db: float) -> str:

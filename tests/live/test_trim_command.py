@@ -40,13 +40,13 @@ class Person:
     def play(self):
         self.player.play(heard(self.dial_mhz, round(self.carrier_mhz, 3)))
 
-    def obey(self):
+    def obey(self, key="\n"):
         """Set the dial where it is wanted next, and press Enter."""
-        asked = self.shown.expect(r"Dial to (an open spot|[\d.]+ MHz)\.")[1]
+        asked = self.shown.expect(r"(?<!\?  )Dial to (an open spot|[\d.]+ MHz)\.")[1]
         self.dial_mhz = OPEN_MHZ if "open" in asked else float(asked.split()[0])
         self.walked.append(self.dial_mhz)
         self.play()
-        self.shown.keys("\n")
+        self.shown.keys(key)
 
     def turn(self, khz):
         self.carrier_mhz += self.towards * khz / 1e3
@@ -146,3 +146,29 @@ def test_an_input_that_is_lost_keeps_the_log(terminal, player, server, tmp_path,
     assert said[1].startswith("The log is kept in log.csv.  To go on:  listen trim --to au-air:4")
     assert said[1].endswith("--log log.csv --from 101.1")
     assert rows(tmp_path / "log.csv")[-1]["stage"] == "ahead"
+
+
+def test_without_a_key_it_ends_by_itself_and_waits_for_a_dial_that_is_not_turned(terminal, player):
+    words = ("--wait", "--dwell", "2", "--log", "log.csv")
+    shown = terminal(*START, *words)
+    person = Person(shown, player)
+    person.carrier_mhz = 100.74
+    for _ in range(2):  # the open spot, and the goal's
+        person.obey(key="")
+    shown.expect("held and still for 8 s, it is measured")
+    shown.expect("Take the tool away")
+    shown.expect("Dial to 100.6 MHz")
+    shown.expect(
+        r"It sounds as it did: is the dial set\?  Dial to 100.6 MHz"
+    )  # the hands were busy
+    person.dial_mhz = 100.6
+    person.play()
+    for _ in range(3):
+        person.obey(key="")
+    found = shown.expect(r"On target: [+-]\d+ kHz left \(95 %: ([+-]\d+) to ([+-]\d+)\)")
+    low, high = (float(text) for text in found.groups())
+    assert low <= 10 <= high  # 100.75 minus 100.74
+    person.obey(key="")
+    shown.expect("The trim is done")
+    assert (shown.ends(), shown.errors()) == (0, "")
+    assert sorted(person.walked[2:5]) == [100.5, 100.8, 100.9]
