@@ -81,7 +81,7 @@ def test_stops_of_the_old_eastern_band_are_of_such_a_dial(tmp_path):
     table = "file,dial_mhz\na.wav,65.9\na.wav,71.75\n"
     sweep = read_folder(hand_made(tmp_path, table))
     assert (sweep.radio.band_mhz, sweep.radio.raster_khz) == ((65.8, 74.0), 30.0)
-    assert "a dial from 65.8 to 74 MHz" in sweep.warnings[-1]
+    assert "assumed: 65.8 to 74 MHz" in sweep.warnings[-1]
     assert "stations every 30 kHz" in sweep.warnings[-1]
     stated = "[radio]\nband_mhz = [65, 108]\nraster_khz = 100\n"
     sweep = read_folder(hand_made(tmp_path, table, toml=stated))
