@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 
 import listen
 from listen.analysis.confirm import _same_way, confirm_measured
+from listen.analysis.confirmwords import put_back_words, reason_words
 from listen.analysis.measures import measured
 from listen.analysis.modulator import Way
 from listen.cli import application, main
@@ -80,6 +81,16 @@ def test_the_limit_decides(to, within_khz, on_target):
     assert (answer.next is None) is (on_target is True)
     if on_target is False:  # 107.75 minus where it was moved to
         assert f"has to go {answer.left_khz / 1e3:.3f} MHz higher, to 107.75 MHz" in answer.next
+
+
+def test_a_move_either_way_is_said_to_be_one_and_names_no_way_back():
+    place = moved_answer().before
+    said = reason_words(place, place, True, 10.0, (-40.0, 50.0))
+    assert said.startswith("The sound carrier moved, but by how much is open: +10 kHz (95 %: -40")
+    assert put_back_words(place, 10.0, (-40.0, 50.0), "oscillator") is None
+    assert "until the sound carrier is 20 kHz lower" in put_back_words(
+        place, 20.0, (5.0, 35.0), None
+    )
 
 
 def test_what_stood_still_is_not_called_moved():

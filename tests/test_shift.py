@@ -90,6 +90,16 @@ def test_an_interval_holds_its_share_of_even_chances():
     assert high - low == pytest.approx(50.5)
 
 
+def test_what_is_likelier_than_a_distance_is_what_lies_nearer_to_the_likeliest():
+    # Of a normal 95.45 % lie within two spreads of its mean: any table of the normal integral.
+    assert bell(10.0, 5.0).likelier_than(0.0) == pytest.approx(0.9545, abs=0.01)
+    assert bell(10.0, 5.0).likelier_than(10.0) < 0.05
+    either_way = mixed([(0.5, bell(-30.0, 5.0)), (0.5, bell(30.0, 5.0))])
+    low, high = either_way.interval_khz()
+    assert low < 0 < high  # inside the interval, and yet nothing is as unlikely
+    assert either_way.likelier_than(0.0) > 0.999
+
+
 def test_a_cliff_that_a_station_bends_tells_less():
     """The upper cliff is bent by a station at 98.4: of the lower one alone the shift is told."""
 

@@ -1,20 +1,17 @@
-"""How well every curve that a radio may draw explains one carrier's stops.
+"""How well every curve that a radio may draw explains one carrier's stops, told apart finely.
 
-The curves are those of curve.py, plateaus with cliffs, but told apart more finely: where two
-sweeps share a radio, a curve that is wrong in one is wrong in the other, and what decides is
-how its cliffs lie to a few kilohertz and how far the roar rises at their feet.
+Where two sweeps share a radio, a curve that is wrong in one is wrong in the other, and what
+decides is how its cliffs lie to a few kilohertz and how far the roar rises at their feet.  So
+the curves are those of plateau.py in a finer family.  They look the same at every half-width
+but for their scale: a curve is a profile over offset / half-width, and the profiles are few.
 
-A cliff looks the same wherever it stands.  So a curve is a profile over the distance beyond
-the cliff, u = |dial - carrier| - half-width, and the profiles are few:
+Some plateaus fall to their cliffs, where a programme's loud moments swing the carrier over the
+edge.  So the floor may sag:
 
-    straight(u)  in dB, minus that of the mean over the swing of 1 / (1 + exp(-u / scale))
-    bent(u)      straight + bend · (tanh((straight - 18) / 8) + tanh(18 / 8)): steeper at 18 dB
-    foot(u)      1 + overshoot · exp(-((u - reach) / spread)²): louder than the open band
-    floor(u)     in dB, floor - sag · exp(u / 70) inside: some plateaus fall to their cliffs
-    noise(u)     floor(u) + foot(u) · bent(u), all as powers
+    floor(d)  in dB, floor - sag · min(|d| / half_width, 1)²
 
-The numbers were read off model benches whose dials were walked in steps of 10 kHz: cliffs of 0.3
-to 3 dB a kHz, over which straight ones miss by 1.8 dB and bent ones by 1.4.
+A steeper radio is not as likely as any other: profiles are weighed by how steep the model
+benches were (docs/carrier-fit.md).
 
 Conventions
 -----------
@@ -30,33 +27,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.curve import DEGREES, ROAR_DB, Floats, Reading
+from listen.analysis.plateau import relative_noise
 from listen.analysis.width import HALF_WIDTHS_KHZ
 
 GRID_KHZ = 2.0  # of the carrier
-BEYOND_KHZ = (-340.0, 620.0)  # u, in steps of 1 kHz
-SAGS_DB, SAG_KHZ = (0.0, 8.0), 70.0  # of the plateau, towards its cliffs
-SCALES_KHZ = (1.5, 2.4, 4.0, 7.0, 12.0)
-SWINGS_KHZ = (0.0, 18.0)
-BENDS_DB = (0.0, 5.0)  # by how much, either way
-BEND_AT_DB, BEND_OVER_DB = 18.0, 8.0
-# What the roar does at the foot: overshoot (a power), where, and how wide, kHz.
-FEET = (
-    (0.0, 20.0, 17.0),
-    (0.25, 20.0, 17.0),
-    (0.6, 20.0, 17.0),
-    (0.5, 40.0, 32.0),
-    (1.2, 40.0, 32.0),
-)
+STEEPS = (8.0, 10.5, 13.5, 17.0, 21.0, 26.0)
+LIFTS = (0.6, 1.8, 3.2, 5.5)
+LEAKS = (0.005, 0.04, 0.2, 1.0)
+USUAL_STEEP, STEEP_SPREAD = 16.0, 0.3  # of radios: mean, and spread of the logarithm
+SWING = 0.06  # of the carrier, over the half-width
+LOG_STEP = 0.012  # of the half-width's logarithm, and of an offset's
+NEAREST, FARTHEST = 0.02, 12.0  # offsets over half-widths that are told apart
 FLOORS_DB = (0.0, 2.0, 8.0)  # where the floor lies, beyond the quietest reading
+SAGS_DB = (0.0, 9.0)
 # A reading scatters about its own radio's curve by less than about the nearest of a coarser
 # family: what a cliff adds per dB and at most, and what a plateau may have.
-CLIFF_PER_DB, CLIFF_DB = 0.1, 1.5
+CLIFF_PER_DB, CLIFF_DB = 0.04, 1.0
+ASTRAY = 0.006  # of the half-width: what a cliff may stand elsewhere than any curve has it
 PLATEAU_DB = (0.6, 2.0)  # scatter of what stands on the floor
+ON_FLOOR_DB = 2.0  # so near the floor a reading stands on it
 # Within BESIDE_MHZ of a stop that another carrier holds: what is neither within PLATEAU_WITHIN_DB
 # of the deepest nor within OPEN_DB of the open band's roar may be that carrier's doing altogether.
 BESIDE_MHZ, PLATEAU_WITHIN_DB, OPEN_DB = 0.255, 6.0, 0.3
 OPEN_ROUGH_DB, CLIFF_ROUGH_DB = 0.3, 12.0  # what that adds to the scatter
-WIDEST_KHZ, WIDER_KHZ = 430.0, 40.0  # half-widths beyond the prior's, ever less likely
 REACH_KHZ = (60.0, 250.0)  # how far from the first guess to look: least and most
 
 
@@ -66,34 +59,37 @@ class Drawn:
 
     carrier_mhz     shape (n,), rising
     likelihood      shape (half-widths, profiles, n), up to a factor
-    half_width_khz  shape (half-widths,), rising in even steps
+    half_width_khz  shape (half-widths,), rising in even steps of its logarithm
     prior           shape (half-widths,): how likely each was before, adds up to 1
+    profiles        shape (profiles,): likewise of each profile
     """
 
     carrier_mhz: Floats
     likelihood: NDArray[np.float32]
     half_width_khz: Floats
     prior: Floats
+    profiles: Floats
 
 
 @cache
-def _profiles(coarse: bool) -> NDArray[np.float32]:
-    """Noise without the floor over u, shape (profiles, u)."""
-    u = np.arange(BEYOND_KHZ[0], BEYOND_KHZ[1] + 1)
-    scales = SCALES_KHZ[1:4] if coarse else SCALES_KHZ
-    swings = SWINGS_KHZ[1:] if coarse else SWINGS_KHZ
-    feet = FEET[2:4] if coarse else FEET
-    rows = []
-    for scale, swing, foot, bend_db in product(scales, swings, feet, BENDS_DB):
-        overshoot, reach, spread = foot
-        inside = [-(u + side * swing) / scale for side in (0.0, -1.0, 1.0)]
-        logistic = [1 / (1 + np.exp(np.clip(x, -60, 60))) for x in inside]
-        straight_db = -10 * np.log10(0.5 * logistic[0] + 0.25 * logistic[1] + 0.25 * logistic[2])
-        beyond, foremost = (db / BEND_OVER_DB for db in (straight_db - BEND_AT_DB, BEND_AT_DB))
-        bent_db = straight_db + bend_db * (np.tanh(beyond) + np.tanh(foremost))
-        noise = 10 ** (-bent_db / 10)
-        rows.append(noise * (1 + overshoot * np.exp(-(((u - reach) / spread) ** 2))))
-    return np.array(rows, dtype=np.float32)
+def _profiles(coarse: bool) -> tuple[NDArray[np.float32], NDArray[np.float32], Floats]:
+    """The profiles without the floor, shape (profiles, offsets): noise and its slope in dB a
+    natural logarithm of the offset; and how likely each was before, shape (profiles,).
+    """
+    steeps = STEEPS[1::2] if coarse else STEEPS
+    lifts, leaks = (LIFTS[1:3], LEAKS[1:3]) if coarse else (LIFTS, LEAKS)
+    steep, lift, leak = (
+        part.reshape(-1, 1) for part in np.meshgrid(steeps, lifts, leaks, indexing="ij")
+    )
+    noise = relative_noise(_offsets(), steep, lift, leak, SWING)
+    slope = np.gradient(10 * np.log10(noise + 1e-9), LOG_STEP, axis=1)
+    share = np.exp(-0.5 * np.square(np.log(steep[:, 0] / USUAL_STEEP) / STEEP_SPREAD))
+    return noise.astype(np.float32), slope.astype(np.float32), share / share.sum()
+
+
+def _offsets() -> Floats:
+    """Offsets over half-widths, rising in even steps of their logarithm."""
+    return np.asarray(np.exp(np.arange(np.log(NEAREST), np.log(FARTHEST), LOG_STEP)))
 
 
 def drawn(
@@ -113,23 +109,27 @@ def drawn(
     """
     reach_khz = float(np.clip(4 * spread_khz + 20, *REACH_KHZ))
     offsets_khz = np.arange(-reach_khz, reach_khz + GRID_KHZ, GRID_KHZ)
-    step = 6.0 if coarse else 3.0
-    widths = np.arange(HALF_WIDTHS_KHZ[0], WIDEST_KHZ + step / 2, step)
+    narrowest, widest = np.log(HALF_WIDTHS_KHZ[0]), np.log(HALF_WIDTHS_KHZ[-1])
+    log_widths = np.arange(narrowest, widest, 2 * LOG_STEP if coarse else LOG_STEP)
+    widths = np.exp(log_widths)
     dial_khz = np.array([1e3 * (r.dial_mhz - around_mhz) for r in readings])
-    away = np.abs(dial_khz[:, None, None] - offsets_khz) - widths[:, None]
-    places = np.clip(np.rint(away - BEYOND_KHZ[0]), 0, BEYOND_KHZ[1] - BEYOND_KHZ[0])
-    places = places.astype(np.intp)
-    noise = _profiles(coarse)
+    log_away = np.log(np.maximum(np.abs(dial_khz[:, None] - offsets_khz), 1.0))
+    noise, slope, share = _profiles(coarse)
+    places = np.rint((log_away[:, None] - log_widths[:, None] - np.log(NEAREST)) / LOG_STEP)
+    places = np.clip(places, 0, noise.shape[1] - 1).astype(np.intp)
     quietest_db = max((r.quieting_db for r in readings), default=30.0)
-    inside = np.minimum(np.arange(BEYOND_KHZ[0], BEYOND_KHZ[1] + 1, dtype=np.float32), 0)
+    inside = np.square(np.minimum(_offsets(), 1.0))
     logs = []
     for floor_db, plateau_db, sag_db in product(
         FLOORS_DB[::2] if coarse else FLOORS_DB, PLATEAU_DB, SAGS_DB
     ):
-        lowest_db = quietest_db + floor_db - np.float32(sag_db) * np.exp(inside / SAG_KHZ)
-        expected_db = -10 * np.log10(noise + np.float32(10 ** (-lowest_db / 10)))
+        lowest_db = (quietest_db + floor_db - sag_db * inside).astype(np.float32)
+        whole = noise + 10 ** (-lowest_db / 10)
+        expected_db = -10 * np.log10(whole)
         cliff_db = np.clip(ROAR_DB + CLIFF_PER_DB * np.abs(expected_db), ROAR_DB, CLIFF_DB)
-        scatter_db = np.where(expected_db > lowest_db - 2, np.float32(plateau_db), cliff_db)
+        cliff_db = np.hypot(cliff_db, np.float32(ASTRAY) * slope * noise / whole)
+        on_floor = expected_db > lowest_db - ON_FLOOR_DB
+        scatter_db = np.where(on_floor, np.float32(plateau_db), cliff_db)
         log_like = np.zeros((noise.shape[0], widths.size, offsets_khz.size), np.float32)
         for reading, place in zip(readings, places, strict=True):
             log_like += _log_odds(reading, expected_db, scatter_db)[:, place]
@@ -138,13 +138,13 @@ def drawn(
     likelihood = np.zeros_like(logs[0])
     for log_like in logs:
         likelihood += np.exp(log_like - np.float32(top))
-    own = np.interp(widths, HALF_WIDTHS_KHZ, prior) + 1e-6
-    own *= np.exp(-np.maximum(widths - HALF_WIDTHS_KHZ[-1], 0) / WIDER_KHZ)
+    own = (np.interp(widths, HALF_WIDTHS_KHZ, prior) + 1e-6) * widths  # even in its logarithm
     return Drawn(
         around_mhz + offsets_khz / 1e3,
         np.ascontiguousarray(likelihood.transpose(1, 0, 2)),
         widths,
         np.asarray(own / own.sum(), dtype=np.float64),
+        share,
     )
 
 

@@ -5,9 +5,9 @@ since the same radio drew both curves (shift.py) and its dial's error cancels (d
 carrier heard in another way afterwards, say by its image, shares neither; then the two
 locations' own intervals are all there is.
 
-moved      True where nought lies outside the 95 % interval of the move; False where it lies
-           inside and the interval stays within STILL_KHZ of nought; None where it is wider,
-           or where the carrier was not found twice
+moved      True where moves likelier than none at all hold SURE or more of the probability, or
+           nought lies outside the 95 % interval; else False where that stays within STILL_KHZ
+           of nought; None where it is wider, or where the carrier was not found twice
 on_target  True where the 95 % interval of the second place lies within the limit, False where
            it lies outside, None where it straddles
 turned     which trimmer: the picture oscillator moves both carriers, the sound subcarrier
@@ -42,6 +42,7 @@ from listen.errors import BadDial
 from listen.radio import Radio
 
 WITHIN_KHZ = 100.0
+SURE = 0.9  # set by trials, docs/confirmation.md
 WITHIN_LIMITS_KHZ = (1.0, 1000.0)
 STILL_KHZ = 30.0  # an interval about nought that reaches further tells neither way
 SAME_WAY_MHZ = 0.2  # ways further apart are two; the dial errors of two sweeps part one by less
@@ -132,7 +133,7 @@ def confirm_measured(
         move = _move(first, second, first_at, second_at, radios)
         if move.dials.two_radios:
             said.append(two_radios_words(move.dials))
-    moved = None if move is None else _moved(move.interval_khz)
+    moved = None if move is None else _moved(move.sound)
     shift_khz = None if move is None else move.sound.mean_khz
     interval_khz = None if move is None else move.interval_khz
     return Confirmation(
@@ -151,7 +152,9 @@ def confirm_measured(
         on_target=on_target,
         left_khz=left_khz,
         left_interval_95_khz=left_interval,
-        put_back=put_back_words(first_at, shift_khz, move.told) if moved and move else None,
+        put_back=put_back_words(first_at, shift_khz, interval_khz, move.told)
+        if moved and move
+        else None,
         next=next_words(first_at, second_at, moved, target, within_khz, on_target, left_khz),
         warnings=tuple(said),
     )
@@ -181,10 +184,10 @@ class _Move:
         return None if self.picture is None else self.alone.mean_khz - self.picture.mean_khz
 
 
-def _moved(interval_khz: Interval) -> bool | None:
+def _moved(move: Distance) -> bool | None:
     """Whether something moved; None: it cannot be told."""
-    low_khz, high_khz = interval_khz
-    if low_khz > 0 or high_khz < 0:
+    low_khz, high_khz = move.interval_khz()
+    if move.likelier_than(0.0) >= SURE or low_khz > 0 or high_khz < 0:
         return True
     return False if max(-low_khz, high_khz) <= STILL_KHZ else None
 

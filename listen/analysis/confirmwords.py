@@ -42,6 +42,11 @@ def reason_words(
         return _not_found_words(before, after)
     low_khz, high_khz = interval_khz
     interval = f"(95 %: {distance_text(low_khz)} to {distance_text(high_khz)})"
+    if moved and low_khz <= 0 <= high_khz:
+        return (
+            f"The sound carrier moved, but by how much is open: {distance_text(shift_khz)} "
+            f"{interval}; that it stayed fits badly."
+        )
     if moved:
         return f"The sound carrier moved by {distance_text(shift_khz)} {interval}."
     if moved is False:
@@ -94,9 +99,16 @@ def target_words(answer: Confirmation) -> str:
     return f"On target for {name}: cannot tell; {left}, which straddles {limit}."
 
 
-def put_back_words(before: Location, shift_khz: float | None, turned: Turned | None) -> str | None:
-    """What to turn to undo a move."""
-    if shift_khz is None or before.sound_carrier_mhz is None:
+def put_back_words(
+    before: Location,
+    shift_khz: float | None,
+    interval_khz: Interval | None,
+    turned: Turned | None,
+) -> str | None:
+    """What to turn to undo a move; None where its way is not known."""
+    if shift_khz is None or interval_khz is None or before.sound_carrier_mhz is None:
+        return None
+    if interval_khz[0] <= 0 <= interval_khz[1]:
         return None
     what = TRIMMERS[turned] if turned else "the same trimmer"
     way = "lower" if shift_khz > 0 else "higher"

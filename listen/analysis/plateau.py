@@ -68,11 +68,24 @@ def noise_share(
     leak: NDArray[np.floating] | float,
 ) -> NDArray[np.floating]:
     """The hiss at offsets, as a share of the roar; all broadcast together."""
+    return relative_noise(
+        offset_khz / half_width_khz, steep, lift, leak, SWING_KHZ / half_width_khz
+    )
+
+
+def relative_noise(
+    far: NDArray[np.floating],
+    steep: NDArray[np.floating] | float,
+    lift: NDArray[np.floating] | float,
+    leak: NDArray[np.floating] | float,
+    swing: NDArray[np.floating] | float,
+) -> NDArray[np.floating]:
+    """The same at offsets over half-widths; the swing is over half-widths too."""
     half_lost = (1 + lift - np.sqrt(1 + np.square(lift))) / (2 * lift)
     noise = np.zeros(1, np.float32)
     for side, share in PLACES:
-        away = np.abs(offset_khz + side * SWING_KHZ)
-        ratio = -np.log(half_lost) * (half_width_khz / np.maximum(away, 1.0)) ** steep
+        away = np.maximum(np.abs(far + side * swing), 0.005)
+        ratio = -np.log(half_lost) * away ** (-np.asarray(steep))
         lost = np.exp(-np.minimum(ratio, 80.0))
         kept = 1 - lost
         noise = noise + share * (lost * (1 + lift * kept) + leak * kept / (1 + ratio**2))

@@ -29,7 +29,7 @@ from listen.analysis.curve import Floats, Posterior
 from listen.analysis.width import SLOPE
 
 SAME_SHAPE = 0.98  # how often steepness, swing and foot are the very same to the family
-STRENGTHS = ((0.65, 0.8), (0.35, 3.5))  # how often the strength changed, and by how many dB
+STRENGTHS = ((0.85, 0.8), (0.15, 3.0))  # how often the strength changed, and by how many dB
 OWN_WIDTH = 0.008  # two half-widths of one carrier differ by so much of them in any case
 
 
@@ -50,6 +50,11 @@ class Distance:
     def mean_khz(self) -> float:
         """The mean."""
         return float(self.khz @ self.weight)
+
+    def likelier_than(self, khz: float) -> float:
+        """Probability of all the distances that are likelier than this one."""
+        density = float(np.interp(khz, self.khz, self.weight, left=0.0, right=0.0))
+        return float(self.weight[self.weight > density].sum() / self.weight.sum())
 
     @property
     def spread_khz(self) -> float:
@@ -76,12 +81,12 @@ def distance(first: Drawn, second: Drawn, *, same_radio: bool) -> Distance:
         believed = believed / believed.sum()
         kept = _alike(first.half_width_khz) @ other.reshape(other.shape[0], -1)
         other = kept.reshape(other.shape)
-        mean = other.mean(axis=1, keepdims=True)
+        mean = np.einsum("s,wsf->wf", second.profiles.astype(np.float32), other)[:, None]
         other = np.float32(SAME_SHAPE) * other + np.float32(1 - SAME_SHAPE) * mean
-        one = one * believed[:, None, None].astype(np.float32) / np.float32(one.shape[1])
+        one = one * (believed[:, None, None] * first.profiles[None, :, None]).astype(np.float32)
     else:
-        one = (first.prior @ one.mean(axis=1, dtype=np.float64))[None, None]
-        other = (second.prior @ other.mean(axis=1, dtype=np.float64))[None, None]
+        one = np.einsum("w,s,wsf->f", first.prior, first.profiles, one)[None, None]
+        other = np.einsum("w,s,wsf->f", second.prior, second.profiles, other)[None, None]
     lags = _correlated(one, other)
     step_khz = 1e3 * float(first.carrier_mhz[1] - first.carrier_mhz[0])
     apart_khz = 1e3 * float(second.carrier_mhz[0] - first.carrier_mhz[0])

@@ -5,7 +5,7 @@
 
 With --out each judged move is kept as it is done; the same command goes on where it was
 stopped, and --report prints all that is there.  Moves judged by other code, or otherwise, are
-never mixed with these.
+never mixed with these.  With --heard what was heard is kept as well, as for trials.
 
 Each row is one true move, with one radio or with two.  A bench is walked before and after its
 trimmer was turned (trimming.py), and the two walks go through confirm as any two folders do.
@@ -23,6 +23,7 @@ import argparse
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -31,8 +32,9 @@ import numpy as np
 
 from listen.analysis.confirm import confirm_measured
 from listen.analysis.confirmation import Confirmation
-from listen.analysis.measures import Measures, measure
+from listen.analysis.measures import Measures
 from listen.errors import ListenError
+from listen.simulate.heard import NOTHING_KEPT, Store
 from listen.simulate.kept import Kept
 from listen.simulate.pool import each
 from listen.simulate.trials import code_of
@@ -116,8 +118,11 @@ def row_of(move: str, other_radio: bool) -> str:
     return f"{move} kHz, {RADIOS[other_radio]} radio"
 
 
-def judge(task: Task) -> Judged:
-    """Make a move, walk its dial twice, and ask confirm."""
+def judge(task: Task, store: Store = NOTHING_KEPT) -> Judged:
+    """Make a move, walk its dial twice, and ask confirm.
+
+    store  of what was heard before
+    """
     move = random_move(
         task.seed,
         MOVES[task.move],
@@ -126,7 +131,7 @@ def judge(task: Task) -> Judged:
         pictures=task.pictures,
         step_khz=task.step_khz,
     )
-    answer = confirmed(move, task.dwell_s)
+    answer = confirmed(move, task.dwell_s, store)
     return Judged(
         task,
         move.shift_khz,
@@ -138,24 +143,27 @@ def judge(task: Task) -> Judged:
     )
 
 
-def confirmed(move: Move, dwell_s: float) -> Confirmation:
+def confirmed(move: Move, dwell_s: float, store: Store = NOTHING_KEPT) -> Confirmation:
     """What confirm says of a move, its stops recorded for dwell_s each."""
-    return confirm_measured(_walked(move, False, dwell_s), _walked(move, True, dwell_s))
+    before, after = (_walked(move, turned, dwell_s, store) for turned in (False, True))
+    return confirm_measured(before, after)
 
 
-def _walked(move: Move, after: bool, dwell_s: float) -> tuple[Measures, ...]:
+def _walked(move: Move, after: bool, dwell_s: float, store: Store) -> tuple[Measures, ...]:
     hands = hands_at(move, after, dwell_s)
+    ears = store.ears(hands)
     stops = []
     for dial_mhz in move.after_mhz if after else move.before_mhz:
         hands.tune(dial_mhz, "on")
-        stops.append(measure(hands.hear(dial_mhz, "on")))
+        stops.append(ears.hear(dial_mhz, "on"))
     console = move.after.console if after else move.before.console
     if console is not None:  # a sweep ends with the switch, where the console was heard
         dial_mhz = min(
             (stop.dial_mhz for stop in stops), key=lambda mhz: abs(mhz - console.true_sound_mhz)
         )
         hands.tune(dial_mhz, "off")
-        stops.append(measure(hands.hear(dial_mhz, "off")))
+        stops.append(ears.hear(dial_mhz, "off"))
+    ears.keep()
     return tuple(stops)
 
 
@@ -208,9 +216,9 @@ def table(rows: Iterable[Sequence[str]]) -> list[str]:
     return [f"| {line} |" for line in lines]
 
 
-def _judge_all(todo: Sequence[Task], workers: int, kept: Kept[Judged]) -> None:
+def _judge_all(todo: Sequence[Task], workers: int, kept: Kept[Judged], store: Store) -> None:
     began_s = said_s = monotonic()
-    for number, one in enumerate(each(judge, todo, workers), 1):
+    for number, one in enumerate(each(partial(judge, store=store), todo, workers), 1):
         kept.add([one])
         if monotonic() - said_s > SAID_EVERY_S:
             said_s = monotonic()
@@ -233,6 +241,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--step", type=float, default=100.0, metavar="KHZ", help="of the dial (100)")
     add("--workers", type=int, default=2, metavar="N", help="processes (2)")
     add("--out", type=Path, metavar="DIR", help="keep each judged move there, and go on there")
+    add("--heard", type=Path, metavar="DIR", help="keep what was heard there: judged again soon")
     add("--report", action="store_true", help="judge nothing: print what --out holds")
     add("--list", action="store_true", help="each move in words")
     return parser
@@ -251,7 +260,12 @@ def main(words: Sequence[str] | None = None) -> int:
         kept = Kept(options.out, None if options.report else _how(options), Judged.from_dict)
         seeds = range(options.first_seed, options.first_seed + options.benches)
         if not options.report:
-            _judge_all(tasks(options, kinds, seeds, kept.done()), options.workers, kept)
+            _judge_all(
+                tasks(options, kinds, seeds, kept.done()),
+                options.workers,
+                kept,
+                Store(options.heard),
+            )
     except ListenError as why:
         print(f"moves: {why}", file=sys.stderr)
         return 2
