@@ -11,7 +11,14 @@ from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Posterior
 from listen.analysis.dialerror import steady
 from listen.analysis.modulator import Way
-from listen.analysis.spacing import Picture, implied, place_picture, place_sound, with_picture
+from listen.analysis.spacing import (
+    Picture,
+    implied,
+    place_picture,
+    place_sound,
+    with_picture,
+    with_sound,
+)
 
 DIRECT = Way("direct", 1.0, 0.0, 5.5, None, 0.0)
 MIRROR = Way("mirror", 1.0, 11.0, 5.5, None, 0.0)
@@ -55,6 +62,31 @@ def test_a_picture_at_no_spacing_says_nothing():
     both = with_picture(sound, picture, steady())
     assert both.mean_mhz == pytest.approx(sound.mean_mhz, abs=1e-6)
     assert both.spread_khz == pytest.approx(sound.spread_khz, rel=1e-6)
+
+
+@pytest.mark.parametrize("spacing_mhz", [4.5, 5.5, 6.0, 6.5])
+def test_a_sound_narrows_a_wide_picture_toward_one_spacing_below_it(spacing_mhz):
+    sound, picture = posterior(97.75, 5.0), posterior(97.78 - spacing_mhz, 40.0)
+    both = with_sound(picture, sound, steady())
+    assert 1e3 * abs(both.mean_mhz - (97.75 - spacing_mhz)) < 15.0  # 30 by its own stops
+    assert both.spread_khz < 28.0  # 40 by its own stops
+    found = place_picture(DIRECT, sound, picture, None, steady(), sound)
+    assert found.mhz == pytest.approx(both.mean_mhz)
+    assert found.spacing_mhz == pytest.approx(97.75 - both.mean_mhz)
+    assert found.basis == "measured"
+
+
+def test_the_sound_leaves_a_picture_of_a_mistuned_subcarrier_where_it_was_heard():
+    sound, picture = posterior(97.75, 10.0), posterior(92.10, 12.0)  # 150 kHz too far apart
+    found = place_picture(DIRECT, sound, picture, None, steady(), sound)
+    assert found.spacing_mhz == pytest.approx(5.65, abs=0.012)
+
+
+def test_a_picture_that_its_own_stops_place_badly_is_not_measured_by_the_sound():
+    sound, picture = posterior(97.75, 5.0), posterior(92.30, 60.0)
+    found = place_picture(DIRECT, sound, picture, None, steady(), sound)
+    assert (found.basis, found.mhz, found.spacing_mhz) == (None, None, None)
+    assert found.heard_mhz is not None
 
 
 def test_a_mirror_places_the_picture_half_way_and_the_dial_s_error_is_taken_out():

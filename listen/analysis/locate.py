@@ -179,7 +179,7 @@ def _found(
     way = weighed.ways[0]
     picture_fit = None if weighed.picture is None else weighed.picture.fit
     mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
-    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error)
+    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error, best.joined)
     fit = fit_answer(replace(best, fit=best.joined or best.fit), weighed)
     sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
     named = named_as(way, sound_mhz, interval_mhz, weighed.error, heard, plans)

@@ -7,6 +7,7 @@ picture.  A digital dial's error cancels in a spacing, since the same dial read 
 scale's does in part.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -61,18 +62,27 @@ def place_picture(
     picture: Posterior | None,
     mirror: Posterior | None,
     error: DialError,
+    joined: Posterior | None = None,
 ) -> Picture:
     """The picture as heard, its own buzz and the mirror weighed by how well each places it.
+
+    Where no mirror tells it the sound's stops speak for the picture too (with_sound), though it
+    is measured only where its own place it.
 
     way                     in which the sound was heard; of an image the picture is one too,
                             and of a harmonic nothing is placed
     sound, picture, mirror  on the dial's scale; None where not heard
     error                   of the dial
+    joined                  the sound with what the picture's stops say of it, or None
     """
     if way.heard_as == "harmonic":
         return Picture()
     places = []
-    sound_mhz = error.true_mhz(sound.mean_mhz)
+    sound_mhz = error.true_mhz((joined or sound).mean_mhz)
+    poor = False
+    if picture is not None and mirror is None and joined is not None:
+        poor = picture.spread_khz > MEASURED_KHZ
+        picture = with_sound(picture, sound, error)
     if picture is not None:
         places.append((error.true_mhz(picture.mean_mhz), picture.spread_khz))
     if mirror is not None and way.heard_as != "mirror":
@@ -87,7 +97,7 @@ def place_picture(
     by: Literal["buzz", "mirror", "both"] = "both"
     if len(places) == 1:
         by = "mirror" if picture is None else "buzz"
-    measured = spread_khz <= MEASURED_KHZ
+    measured = spread_khz <= MEASURED_KHZ and not poor
     heard_mhz = mhz + (way.shift_mhz if way.heard_as == "image" else 0.0)
     return Picture(
         mhz=heard_mhz if measured else None,
@@ -129,23 +139,35 @@ def with_picture(sound: Posterior, picture: Posterior, error: DialError) -> Post
 
     error  of the dial that showed both; of a scale's it is not the same at both
     """
-    apart = error.between(sound.mean_mhz, picture.mean_mhz)
-    step_khz = 1e3 * float(picture.carrier_mhz[1] - picture.carrier_mhz[0])
+    return _with_other(sound, picture, error, spacings_mhz())
+
+
+def with_sound(picture: Posterior, sound: Posterior, error: DialError) -> Posterior:
+    """The picture carrier's likewise, with what the sound's stops say of it."""
+    return _with_other(picture, sound, error, [-mhz for mhz in spacings_mhz()])
+
+
+def _with_other(
+    one: Posterior, other: Posterior, error: DialError, above_mhz: Sequence[float]
+) -> Posterior:
+    """One carrier with what another's stops say of it; it stands one of these above that."""
+    apart = error.between(one.mean_mhz, other.mean_mhz)
+    step_khz = 1e3 * float(other.carrier_mhz[1] - other.carrier_mhz[0])
     reach = np.arange(-TRIM_REACH_KHZ, TRIM_REACH_KHZ + step_khz, step_khz)
     trim = np.zeros(reach.size)
     for share, wide_khz in TRIM_KHZ:
         both_khz = float(np.hypot(wide_khz, apart.spread_khz))
         trim += share * np.exp(-0.5 * (reach / both_khz) ** 2) / both_khz
-    spread = np.convolve(picture.weight, trim / trim.sum())
-    first_mhz = float(picture.carrier_mhz[0]) - (TRIM_REACH_KHZ - apart.mean_khz) / 1e3
+    spread = np.convolve(other.weight, trim / trim.sum())
+    first_mhz = float(other.carrier_mhz[0]) - (TRIM_REACH_KHZ - apart.mean_khz) / 1e3
     at_mhz = first_mhz + np.arange(spread.size) * step_khz / 1e3
-    told = np.zeros(sound.carrier_mhz.size)
-    for spacing_mhz in spacings_mhz():
-        told += np.interp(sound.carrier_mhz - spacing_mhz, at_mhz, spread, left=0.0, right=0.0)
+    told = np.zeros(one.carrier_mhz.size)
+    for mhz in above_mhz:
+        told += np.interp(one.carrier_mhz - mhz, at_mhz, spread, left=0.0, right=0.0)
     told = told + 1e-3 * told.max() if told.any() else np.ones_like(told)
-    joint = sound.joint * told
+    joint = one.joint * told
     joint /= joint.sum()
-    return replace(sound, weight=joint.sum(axis=0), joint=joint)
+    return replace(one, weight=joint.sum(axis=0), joint=joint)
 
 
 def implied(heard: Picture, sound_mhz: float, channels: tuple[FittingChannel, ...]) -> Picture:
