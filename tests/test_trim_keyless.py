@@ -30,8 +30,9 @@ class Keyless(Person):
         return False
 
 
-def at_the_goal(sound_mhz, still_s=5.0, **more):
-    guide = begun(route_to(GOAL, RADIO, from_mhz=101.2, wait=True), RADIO, still_s=still_s)
+def at_the_goal(sound_mhz, still_s=5.0, stations_mhz=(), **more):
+    route = route_to(GOAL, RADIO, from_mhz=101.2, wait=True, stations_mhz=stations_mhz)
+    guide = begun(route, RADIO, still_s=still_s)
     console = replace(CONSOLE, sound_mhz=sound_mhz, **more)
     return Keyless(guide, turns=0.0, stops=sound_mhz, console=console)
 
@@ -65,6 +66,13 @@ def test_off_target_it_goes_on_guiding():
     person.turn(+110)  # to 100.74, over the flat top: the meter does not move
     assert person.until(lambda p: p.guide.is_done, REST_S + 40.0)
     assert person.guide.on_target is True
+
+
+def test_where_no_side_can_be_asked_for_a_result_is_said_once_a_minute():
+    """A station sits on the goal's stop: the radio stays there, and one stop tells little."""
+    person = at_the_goal(100.74, stations_mhz=(100.7,))
+    person.until(lambda p: False, REST_S + 25.0)
+    assert 1 <= len(person.said("Take the tool away")) <= 2
 
 
 def test_a_picture_on_the_goal_is_never_measured_by_itself_and_is_said_again():

@@ -295,6 +295,9 @@ class Guide(Climb):
         self._tell(kind, why)
         self._rest.measured()
         self._wish(self._last, "goal", "Back on the goal's stop, to turn the rest.")
+        if self.ask is None:  # it stands there: what it holds is heard anew, as after a step
+            self._ear.dial_set(self._ear.dial_mhz)
+            self._held_since_s, self._kind_known = None, False
 
     # The picture
 
