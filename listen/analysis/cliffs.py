@@ -10,8 +10,8 @@ edge.  So the floor may sag:
 
     floor(d)  in dB, floor - sag · min(|d| / half_width, 1)²
 
-A steeper radio is not as likely as any other: profiles are weighed by how steep the model
-benches were (docs/carrier-fit.md).
+Not every steepness is as likely: profiles are weighed by how steep the model benches were
+(USUAL_STEEP).
 
 Conventions
 -----------
@@ -171,7 +171,7 @@ def beside_others(readings: list[Reading], others_mhz: list[float]) -> list[Read
 def _log_odds(
     reading: Reading, expected_db: NDArray[np.float32], scatter_db: NDArray[np.floating]
 ) -> NDArray[np.float32]:
-    """Log density of one reading over u."""
+    """Log density of one reading over _offsets(), by profile."""
     if reading.rough_db:
         scatter_db = np.hypot(scatter_db, np.float32(reading.rough_db))
     gap = (expected_db - reading.quieting_db) / scatter_db

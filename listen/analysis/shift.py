@@ -28,7 +28,7 @@ from listen.analysis.cliffs import GRID_KHZ, Drawn
 from listen.analysis.curve import Floats, Posterior
 from listen.analysis.width import SLOPE
 
-SAME_SHAPE = 0.98  # how often steepness, swing and foot are the very same to the family
+SAME_SHAPE = 0.98  # how often steepness, lift and leak are the very same to the family
 STRENGTHS = ((0.85, 0.8), (0.15, 3.0))  # how often the strength changed, and by how many dB
 OWN_WIDTH = 0.008  # two half-widths of one carrier differ by so much of them in any case
 
@@ -107,13 +107,15 @@ def _correlated(one: NDArray[np.floating], other: NDArray[np.floating]) -> Float
 
 
 def _alike(widths_khz: Floats) -> NDArray[np.float32]:
-    """Probability of each half-width (columns) where the first sweep's was another (rows)."""
+    """Probability of each half-width (columns) where the first sweep's was another (rows).
+
+    widths_khz  rising in even steps of the logarithm
+    """
     log_ratio = np.log(widths_khz[None, :] / widths_khz[:, None])
-    step = np.gradient(np.log(widths_khz))
     alike = np.zeros(log_ratio.shape)
     for share, strength_db in STRENGTHS:
         wide = np.hypot(SLOPE * strength_db, OWN_WIDTH)
-        alike += share * np.exp(-0.5 * (log_ratio / wide) ** 2) / wide * step
+        alike += share * np.exp(-0.5 * (log_ratio / wide) ** 2) / wide
     return np.asarray(alike / alike.sum(axis=1, keepdims=True), dtype=np.float32)
 
 
