@@ -13,10 +13,11 @@ import pytest
 from typer.testing import CliRunner
 
 import listen
-from listen.analysis.confirm import _same_way, confirm_measured
-from listen.analysis.confirmwords import put_back_words, reason_words
+from listen.analysis.confirm import _moved, _same_way, confirm_measured
+from listen.analysis.confirmwords import next_words, put_back_words, reason_words
 from listen.analysis.measures import measured
 from listen.analysis.modulator import Way
+from listen.analysis.shift import bell, mixed
 from listen.cli import application, main
 from listen.errors import BadClip, BadDial, UnknownChannel
 from listen.simulate.air import Console, Station
@@ -91,6 +92,17 @@ def test_a_move_either_way_is_said_to_be_one_and_names_no_way_back():
     assert "until the sound carrier is 20 kHz lower" in put_back_words(
         place, 20.0, (5.0, 35.0), None
     )
+    asked = next_words(place, place, True, (-40.0, 50.0), None, 100.0, None, None)
+    assert asked.startswith("Sweep again with the smallest dial step")
+    assert next_words(place, place, True, (5.0, 35.0), None, 100.0, None, None) is None
+
+
+def test_a_move_is_one_where_staying_is_unlikely_or_outside_the_interval():
+    """Of a normal 90 % lie within 1.645 spreads of its mean: any table of the normal integral."""
+    assert _moved(bell(9.0, 5.0)) is True  # 1.8 spreads, with nought inside the interval
+    assert _moved(bell(7.0, 5.0)) is False
+    assert _moved(bell(14.0, 10.0)) is None  # the interval reaches beyond STILL_KHZ
+    assert _moved(mixed([(0.5, bell(-30.0, 5.0)), (0.5, bell(30.0, 5.0))])) is True
 
 
 def test_what_stood_still_is_not_called_moved():

@@ -155,7 +155,9 @@ def confirm_measured(
         put_back=put_back_words(first_at, shift_khz, interval_khz, move.told)
         if moved and move
         else None,
-        next=next_words(first_at, second_at, moved, target, within_khz, on_target, left_khz),
+        next=next_words(
+            *(first_at, second_at, moved, interval_khz, target, within_khz, on_target, left_khz)
+        ),
         warnings=tuple(said),
     )
 

@@ -42,7 +42,7 @@ def reason_words(
         return _not_found_words(before, after)
     low_khz, high_khz = interval_khz
     interval = f"(95 %: {distance_text(low_khz)} to {distance_text(high_khz)})"
-    if moved and low_khz <= 0 <= high_khz:
+    if moved and _is_either_way(interval_khz):
         return (
             f"The sound carrier moved, but by how much is open: {distance_text(shift_khz)} "
             f"{interval}; that it stayed fits badly."
@@ -59,6 +59,11 @@ def reason_words(
         f"Whether the sound carrier moved cannot be told: the change is {distance_text(shift_khz)} "
         f"{interval}."
     )
+
+
+def _is_either_way(interval_khz: Interval) -> bool:
+    """Whether a move up and one down both lie in an interval."""
+    return interval_khz[0] <= 0 <= interval_khz[1]
 
 
 def _not_found_words(before: Location, after: Location) -> str:
@@ -108,7 +113,7 @@ def put_back_words(
     """What to turn to undo a move; None where its way is not known."""
     if shift_khz is None or interval_khz is None or before.sound_carrier_mhz is None:
         return None
-    if interval_khz[0] <= 0 <= interval_khz[1]:
+    if _is_either_way(interval_khz):
         return None
     what = TRIMMERS[turned] if turned else "the same trimmer"
     way = "lower" if shift_khz > 0 else "higher"
@@ -122,6 +127,7 @@ def next_words(
     before: Location,
     after: Location,
     moved: bool | None,
+    interval_khz: Interval | None,
     target: Channel | None,
     within_khz: float,
     on_target: bool | None,
@@ -145,7 +151,7 @@ def next_words(
         return None
     if not before.found:
         return f"Of the sweep before: {before.next}" if before.next else None
-    if moved is None:
+    if moved is None or (moved and interval_khz is not None and _is_either_way(interval_khz)):
         return (
             "Sweep again with the smallest dial step that the radio has, 300 kHz to either side of "
             f"{after.sound_carrier_mhz:.2f} MHz."
