@@ -320,6 +320,7 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
         ("watch --every x", "--every x came: give a number of minutes"),
         ("sweep a --at-most 2.5", "--at-most 2.5 came: give a whole number of stops"),
         ("sweep a --seconds abc", "--seconds abc came: give a number of seconds"),
+        ("sweep a --seconds 5 --seconds x", "--seconds x came: give a number of seconds"),
         ("sweep a --mains x", "--mains x came: give 50 or 60"),
         ("trim --to", "--to came with nothing after it: give its value, or leave it out"),
         ("channels --json=3", "--json came with a value, and takes none: leave the value out"),

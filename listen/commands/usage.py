@@ -1,7 +1,8 @@
 """What is wrong with a command line, as one plain sentence: what came, what was needed.
 
-The library that reads the options words its complaints for programmers.  Only its exceptions'
-names and fields are read here; a complaint that is none of those known is passed on as it is.
+The library that reads the options words its complaints for programmers.  What is wrong is told
+here by its exceptions' names and fields, and where these do not tell, by a few of its words; a
+complaint that is none of those known is passed on as it is.
 """
 
 from collections.abc import Iterable, Sequence
@@ -61,7 +62,7 @@ def _bad_number(param: Any, words: Sequence[str], said: str) -> str:
     name = next((name for name in names for word in words if word.split("=")[0] == name), "")
     if not name or ("valid number" not in said and "valid integer" not in said):
         return said
-    place = next(n for n, word in enumerate(words) if word.split("=")[0] == name)
+    place = max(n for n, word in enumerate(words) if word.split("=")[0] == name)  # the last counts
     _, given, value = words[place].partition("=")
     if not given:
         value = words[place + 1] if place + 1 < len(words) else ""
