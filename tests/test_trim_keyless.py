@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from trim_person import CONSOLE, Person, begun
+from trim_person import CONSOLE, Person, begun, station
 
 from listen.channels import by_name
 from listen.commands.dialler import REMIND_S, UNTURNED, Dialler
@@ -73,6 +73,34 @@ def test_where_no_side_can_be_asked_for_a_result_is_said_once_a_minute():
     person = at_the_goal(100.74, stations_mhz=(100.7,))
     person.until(lambda p: False, REST_S + 25.0)
     assert 1 <= len(person.said("Take the tool away")) <= 2
+
+
+def test_what_stood_on_the_goal_before_anything_was_turned_does_not_end_the_trim():
+    """A station on 87.7, where US 6 has its sound; its picture, 83.25, lies outside the dial."""
+    console = replace(CONSOLE, sound_mhz=90.5)
+    route = route_to(by_name("us-air:6"), RADIO, from_mhz=90.5, wait=True)
+    guide = begun(route, RADIO, still_s=5.0)
+    person = Keyless(guide, turns=0.0, stops=90.5, console=console, stations=station(87.7))
+    assert not person.until(lambda p: p.guide.is_done, REST_S + 15.0)
+    assert len(person.said("before anything was turned")) == 1
+    assert not person.said("Take the tool away")
+    assert not person.said("it is measured by itself.")
+    person.guide.enter()
+    assert person.until(
+        lambda p: p.guide.is_done, 40.0
+    )  # who presses the key says it is the console
+
+
+def test_a_carrier_that_comes_to_a_waiting_goal_ends_the_trim():
+    console = replace(CONSOLE, sound_mhz=90.5)
+    route = route_to(by_name("us-air:6"), RADIO, from_mhz=90.5, wait=True)
+    guide = begun(route, RADIO, still_s=5.0)
+    person = Keyless(guide, turns=0.0, stops=90.5, console=console)
+    assert not person.until(lambda p: p.guide.is_done, 6.0)
+    person.console = replace(CONSOLE, sound_mhz=87.74)
+    assert person.until(lambda p: p.guide.is_done, 60.0)
+    assert not person.said("before anything was turned")
+    assert person.guide.on_target is True
 
 
 def test_a_picture_on_the_goal_is_never_measured_by_itself_and_is_said_again():

@@ -29,6 +29,7 @@ from listen.trim.climb import PATIENCE_S, SAME_MHZ, Climb, apart
 from listen.trim.ear import LONGEST_S
 from listen.trim.kinds import Kind
 from listen.trim.left import WITHIN_KHZ, Left, is_too_wide, next_sides, what_is_left
+from listen.trim.listener import JUDGE_S
 from listen.trim.meter import Fast
 from listen.trim.pair import OPEN, WRONG, PictureSearch, Verdict
 from listen.trim.rest import Rest
@@ -36,6 +37,7 @@ from listen.trim.route import Route
 from listen.trim.said import Ask, Say, Weight
 
 BESIDE_MHZ = 0.45  # a stop so near to the goal's is a step aside
+ELSEWHERE_MHZ = 0.6  # a carrier that begins so far from the goal is not held there
 
 
 class Guide(Climb):
@@ -205,14 +207,27 @@ class Guide(Climb):
         self._kind_known = True
         kind = self._ear.kind()
         handed_on = self._heard_rung is not None and self._last > 0
+        stood_before = kind != "buzz" and self._rest.still_s is not None and self._stood_before()
         self._heard_at(self._rung)
-        if kind == "buzz" or not handed_on:
+        if stood_before:
+            self._rest.stood_before()
+            self._tell("warn", words.stood_before(self._here))
+        elif kind == "buzz" or not handed_on:
             text = words.came_by(kind, tuple(self._order), self._here, self.route.goal)
             self._tell("warn" if kind == "buzz" else "note", text)
         self._order.append(kind)
-        if self._rest.still_s is not None and kind != "buzz" and not self._said_still:
+        still_s = None if stood_before or kind == "buzz" else self._rest.still_s
+        if still_s is not None and not self._said_still:
             self._said_still = True
-            self._tell("do", words.still(self._rest.still_s))
+            self._tell("do", words.still(still_s))
+
+    def _stood_before(self) -> bool:
+        """Whether the goal's stop held it from the first, while the console began elsewhere."""
+        from_mhz, heard_s = self._here.from_mhz, self._ear.heard_s
+        if from_mhz is None or self._heard_rung is not None or self._order or self._last > 0:
+            return False
+        elsewhere = abs(from_mhz - self._here.to_mhz) > ELSEWHERE_MHZ
+        return elsewhere and heard_s < LONGEST_S + JUDGE_S
 
     # The sides
 

@@ -2,7 +2,8 @@
 
 It rests where a carrier is held and the meter has stood still for a time.  After a result the same
 would come again, so then the meter must have moved first; or a minute must have passed, since on
-the flat top of what a radio holds somebody may have turned without the meter telling.
+the flat top of what a radio holds somebody may have turned without the meter telling.  What stood
+at the goal before anything was turned may be a station: it is not measured until the meter moved.
 
 Conventions
 -----------
@@ -22,12 +23,17 @@ class Rest:
     def __init__(self, still_s: float | None) -> None:
         self.still_s = still_s
         self._waits = False  # for the meter to move, since a result stands
+        self._stood_before = False
         self._db: float | None = None  # where the meter stands
         self._since_s = 0.0
 
     def measured(self) -> None:
         """A result stands, and the radio goes back to the goal's stop."""
         self._waits, self._db = True, None
+
+    def stood_before(self) -> None:
+        """What is held was held before anything was turned."""
+        self._stood_before = True
 
     def gap(self) -> None:
         """The sound was not whole: the meter is to be seen still anew."""
@@ -40,13 +46,14 @@ class Rest:
         if self._db is None:
             self._db, self._since_s = quieting_db, now_s
         elif abs(quieting_db - self._db) >= MOVED_DB:
-            self._db, self._since_s, self._waits = quieting_db, now_s, False
+            self._db, self._since_s = quieting_db, now_s
+            self._waits = self._stood_before = False
         if heard_s >= REST_S:
             self._waits = False
 
     def is_due(self, now_s: float, held_since_s: float) -> bool:
         """Whether it is to be measured now."""
-        if self.still_s is None or self._waits:
+        if self.still_s is None or self._waits or self._stood_before:
             return False
         held_s = now_s - held_since_s
         still_s = now_s - max(self._since_s, held_since_s)

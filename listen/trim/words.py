@@ -77,6 +77,16 @@ def still(still_s: float) -> str:
     )
 
 
+def stood_before(leg: Leg) -> str:
+    """What is held at the goal was there before the carrier can have come."""
+    assert leg.from_mhz is not None  # or nothing would tell
+    return (
+        f"Something was held here before anything was turned, and the console began on "
+        f"{leg.from_mhz:.2f} MHz: a station? It is not measured by itself until the meter has "
+        "moved. If it is the console, press Enter."
+    )
+
+
 def wrong_way(before_mhz: float, now_mhz: float) -> str:
     """The order of what was heard tells that the carrier runs away."""
     return (
