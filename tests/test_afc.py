@@ -77,6 +77,9 @@ def test_the_same_stops_walked_downward_do_not():
     assert walk_order(sweep) == tuple(reversed(range(DIAL_MHZ.size)))
     untimed = replace(sweep, stops=tuple(replace(stop, at=None) for stop in sweep.stops))
     assert walk_order(untimed) == tuple(range(DIAL_MHZ.size))
+    first = replace(sweep.stops[0], at=datetime(2020, 1, 1))
+    two_clocks = replace(sweep, stops=(first, *sweep.stops[1:]))
+    assert walk_order(two_clocks) == tuple(range(DIAL_MHZ.size))
 
 
 @pytest.mark.parametrize("muting", ["hard", "suppressed"])

@@ -177,11 +177,15 @@ def placed_by(
 
 
 def walk_order(sweep: Survey) -> tuple[int, ...]:
-    """The stops as they were visited: by their times, or as they came where any has none."""
-    stops = sweep.stops
-    if all(stop.at is not None for stop in stops):
-        return tuple(sorted(range(len(stops)), key=lambda i: (stops[i].at, i)))
-    return tuple(range(len(stops)))
+    """The stops as they were visited: by their times, or as they came.
+
+    As they came where any has no time, or where some have an offset from UTC and some have none.
+    """
+    times = [stop.at for stop in sweep.stops if stop.at is not None]
+    clocks = {at.utcoffset() is None for at in times}
+    if len(times) < len(sweep.stops) or len(clocks) > 1:
+        return tuple(range(len(sweep.stops)))
+    return tuple(sorted(range(len(times)), key=lambda i: (times[i], i)))
 
 
 def _tells(one: Candidate, sweep: Survey) -> bool:
