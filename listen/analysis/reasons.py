@@ -148,7 +148,7 @@ def reason_not_found(
                 f"6.5 MHz higher, is not on this dial, which ends at {mhz_text(reach[1])}."
             )
         if heard_through(sweep, *above):
-            low, high = map(mhz_text, above)
+            low, high = (f"{mhz:.2f}" for mhz in above)
             return (
                 f"Only a picture carrier's buzz was heard, at {where}; from {low} to {high} MHz, "
                 "where its sound carrier should be, nothing sounded like a console."

@@ -12,6 +12,7 @@ weigh       a Weighed from measured stops
 is_find     whether its likeliest carrier may be named
 switch_at   the dial stop at which the console's switch would settle most
 hidden_mhz  the one beside a station where the console may hide
+covered_mhz the one of a station that may cover the sound to a picture
 """
 
 from collections.abc import Sequence
@@ -23,7 +24,7 @@ from listen.analysis.dialerror import DialError, Floats
 from listen.analysis.dialplaces import switch_dial_mhz
 from listen.analysis.evidence import Candidate, candidate, near_of, with_raster
 from listen.analysis.heard import Sound, judge
-from listen.analysis.hidden import hidden_at
+from listen.analysis.hidden import behind_at, hidden_at, was_asked
 from listen.analysis.measures import Measures
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.runs import Run, find_runs, shoulders
@@ -173,5 +174,19 @@ def hidden_mhz(weighed: Weighed) -> float | None:
     """The stop beside a station where the console may hide and the switch has not spoken."""
     if is_find(weighed, weighed.candidates[0]):
         return None
-    places = hidden_at(weighed.sweep, weighed.sounds, weighed.candidates)
+    heard = weighed.sweep, weighed.sounds, weighed.candidates
+    behind = [i for i in behind_at(*heard) if not was_asked(weighed.sweep, i)]
+    places = behind or hidden_at(*heard)
+    return weighed.sweep.stops[places[0]].dial_mhz if places else None
+
+
+def covered_mhz(weighed: Weighed) -> float | None:
+    """The stop of a station that may hide the sound to a picture, whatever the switch said there.
+
+    A station that is stronger stays as it was when what it captured goes.
+    """
+    heard = weighed.sweep, weighed.sounds, weighed.candidates
+    if weighed.candidates[0].run.kind != "buzz" or weighed.candidates[0].switch < 0:
+        return None
+    places = behind_at(*heard)
     return weighed.sweep.stops[places[0]].dial_mhz if places else None
