@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from listen.analysis.heard import Sound
-from listen.analysis.hidden import hidden_at
+from listen.analysis.hidden import behind_at, hidden_at, was_asked
 from listen.analysis.locate import locate_measured
 from listen.analysis.measures import Measures, measure
 from listen.analysis.roar import Roar
@@ -61,6 +61,34 @@ def test_what_is_louder_than_the_roar_asked_before_or_beside_no_station_is_not_a
 
 
 @pytest.mark.parametrize(
+    ("picture_mhz", "switch", "wanted"),
+    [
+        (91.2, 0.0, [95.7]),  # 4.5 MHz over it
+        (89.95, 0.0, [95.5]),  # 5.5 over it: 95.45
+        (89.15, 0.0, [95.7]),  # 6.5 over it
+        (89.15, -16.0, []),  # a picture that stays is not the console's
+        (90.0, 0.0, [95.5]),
+        (91.5, 0.0, []),  # 96.0, and the band is open there
+        (86.0, 0.0, []),
+    ],
+)
+def test_the_sound_to_a_picture_may_be_behind_a_station_that_is_held_there(
+    picture_mhz, switch, wanted
+):
+    """Spacings of ITU-R BT.470 and M: 4.5, 5.5, 6.0 and 6.5 MHz."""
+    station = SimpleNamespace(run=STATION, fit=SimpleNamespace(mean_mhz=95.5), switch=0.0)
+    buzz = SimpleNamespace(
+        run=Run((0,), 0, "buzz"), fit=SimpleNamespace(mean_mhz=picture_mhz), switch=switch
+    )
+    for off in (None, (95.7, 0.0)):
+        sweep, sounds = laid_out([0, 0, 21, 40, 21, 0, 0], off=off)
+        places = behind_at(sweep, sounds, (station, buzz))
+        assert [sweep.stops[i].dial_mhz for i in places] == wanted
+        asked = [was_asked(sweep, i) for i in places]
+        assert asked == [mhz == 95.7 and off is not None for mhz in wanted]
+
+
+@pytest.mark.parametrize(
     ("off", "kind"), [((95.9, 0.0), "faint"), ((95.9, 7.0), "edge"), ((95.7, 0.0), "edge")]
 )
 def test_an_edge_that_goes_with_the_switch_is_a_carrier_s(off, kind):
@@ -93,3 +121,30 @@ def test_the_switch_finds_a_console_that_a_station_hides():
     alone = replace(bench, console=None)
     silent = tuple(measure(alone.hear(mhz, 1.0, "on", 2.0 * n)) for n, mhz in enumerate(dial_mhz))
     assert locate_measured(silent).switch_at_mhz is None
+
+
+def test_a_station_where_a_picture_s_sound_would_be_is_asked_about_and_then_uncovered():
+    """Console 101.686, 22 dB, its picture 97.186; a station of 38 dB 186 kHz below its sound."""
+    console = Console(
+        *(101.686, 22.0),
+        spacing_mhz=4.5,
+        deviation_khz=25.0,
+        modulation=0.69,
+        programme="chip",
+        picture_db=8.0,
+        seed=3,
+    )
+    bench = Bench(
+        (Station(101.5, 38.0, "speech", 21, stereo=True),),
+        console,
+        receiver=Receiver(passband_khz=274.0, misalignment_khz=9.6),
+        seed=9,
+    )
+    dial_mhz = [*np.arange(96.5, 98.0, 0.2), *np.arange(100.9, 104.0, 0.2)]
+    stops = tuple(measure(bench.hear(mhz, 1.0, "on", 2.0 * n)) for n, mhz in enumerate(dial_mhz))
+    before = locate_measured(stops)
+    assert (before.found, before.switch_at_mhz) == (False, pytest.approx(101.7))
+    assert before.next.startswith("Stand the dial at 101.70, beside a station, switch the console")
+    after = locate_measured((*stops, measure(bench.hear(101.7, 1.0, "off", 80.0))))
+    assert (after.found, after.switch_at_mhz) == (False, None)
+    assert after.next.startswith("The station at 101.70 may cover the sound to that picture")

@@ -302,3 +302,23 @@ def test_three_stops_beside_one_carrier_tell_that_the_roar_is_not_known():
     assert not any("beside a carrier" in line for line in known.warnings)
     low_mhz, high_mhz = told.interval_95_mhz
     assert low_mhz < 107.72 < high_mhz
+
+
+def test_where_no_stop_heard_the_roar_it_is_warned_that_clarity_is_a_guess():
+    """Noise of one kind everywhere, whiter than a discriminator's, with nothing to hold it against.
+
+    Its clarity is 100 (1 - 10^(-30 / 20)) = 96.8: the 30 dB that the noisiest stop is taken for.
+    """
+    rng = np.random.default_rng(1)
+    noise = [Clip(98.0 + n / 10, 48_000, 0.1 * rng.standard_normal(48_000)) for n in range(3)]
+    told = locate(noise)
+    assert any("clarity and quieting tell these stops apart" in line for line in told.warnings)
+    assert [stop.heard for stop in told.stops] == ["unclear"] * 3
+    noisiest = min(stop.clarity for stop in told.stops)
+    assert noisiest == pytest.approx(100 * (1 - 10**-1.5), abs=0.3)
+    nothing = [Clip(98.0 + n / 10, 48_000, np.zeros(48_000)) for n in range(3)]
+    assert not any("clarity" in line for line in locate(nothing).warnings)
+
+
+def test_where_the_roar_was_heard_no_clarity_is_called_a_guess(answer):
+    assert not any("clarity" in line for line in answer.warnings)

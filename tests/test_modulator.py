@@ -219,3 +219,27 @@ def test_a_mirror_is_looked_for_as_far_off_as_twice_its_subcarrier_is():
     """A subcarrier 150 kHz high: the mirror lies 300 kHz below its place."""
     sound, picture, mirror = carrier(101.90), carrier(97.25, "buzz"), carrier(92.60)
     assert ways_of(sound, dial_of(sound, picture, mirror))[0].mirror is mirror.run
+
+
+@pytest.mark.parametrize(("oscillator", "at_mhz"), [("above", 96.9), ("below", 107.6)])
+def test_a_strong_picture_s_buzz_half_way_to_its_image_is_held_against_no_way(oscillator, at_mhz):
+    """Sound 107.75, picture 102.25; half an intermediate frequency is 10.7 / 2 = 5.35 MHz.
+
+    An oscillator 10.7 above the dial is 5.35 above a carrier 5.35 above the dial; twice both are
+    10.7 apart.  With the oscillator below, the dial is 5.35 above the carrier.
+    """
+    sound, picture = carrier(107.75), carrier(102.25, "buzz")
+    half_way = carrier(at_mhz, "buzz")
+    heard = sound, picture, half_way
+
+    def stray(*carriers, side, visited=STOPS):
+        dial = dial_of(*carriers, oscillator=side, visited=visited)
+        ways = ways_of(sound, dial)
+        return next(w.stray for w in ways if w.heard_as == "direct" and w.spacing_mhz == 5.5)
+
+    other = {"above": "below", "below": "above"}[oscillator]
+    assert stray(*heard, side=oscillator) == stray(*heard, side=None) == 0
+    assert stray(*heard, side=other) < 0
+    # Where the picture's own place is silent there is no picture strong enough.
+    assert stray(sound, half_way, side=oscillator) < 0
+    assert with_ways(sound, dial_of(*heard)).pair == with_ways(sound, dial_of(sound, picture)).pair

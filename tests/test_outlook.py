@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from listen.analysis.curve import Posterior, Reading, fit_carrier
+from listen.analysis.dialerror import DialError
 from listen.analysis.hiss import BANDS_HZ, Hiss
 from listen.analysis.measures import Measures
-from listen.analysis.outlook import Carrier, outlook
+from listen.analysis.outlook import Carrier, Outlook, outlook
 from listen.analysis.plateau import STEP_KHZ
 from listen.analysis.width import HALF_WIDTHS_KHZ
 from listen.radio import Radio
@@ -94,3 +95,23 @@ def test_what_is_open_and_what_was_spoiled_is_told_in_the_order_of_the_walk():
     assert known.carriers == ()
     assert [mhz for mhz, _ in known.stops] == [100.7, 91.7, 91.5]
     assert known.stops[1] == (91.7, "spoiled")
+
+
+@pytest.mark.parametrize(
+    ("low_khz", "high_khz", "weight", "shown_mhz"),
+    [
+        ([100.0], [305.0], [1.0], 98.2072),  # 0.1 at 87.5 and 0.305 at 108: 1 % more a MHz
+        ([100.0, 0.0], [305.0, 205.0], [0.6, 0.4], 98.2072),  # a raster step less is less likely
+        ([100.0, 0.0, 200.0], [305.0, 205.0, 405.0], [0.4, 0.3, 0.3], 98.0),  # two together more
+    ],
+)
+def test_where_the_dial_shows_a_channel_is_told_where_one_raster_step_is_likelier_than_not(
+    low_khz, high_khz, weight, shown_mhz
+):
+    """98.0 shows at x where x = 98.0 + 0.1 + 0.01 (x - 87.5): x = 97.225 / 0.99."""
+    error = DialError(
+        *(np.array(low_khz), np.array(high_khz), np.array(weight)), (87.5, 108.0), 100.0
+    )
+    looking = Outlook(False, True, (), (), None, error)
+    assert looking.shown_mhz(98.0) == pytest.approx(shown_mhz, abs=2e-4)
+    assert looking.is_open_at(98.0) == (shown_mhz == 98.0)

@@ -21,6 +21,7 @@ from listen.sweep import Ask, ThinkingPlanner, Visited, dial_stops, walk
 from listen.sweep.leads import MOST_OFF_CHECKS, STALE_STOPS
 from listen.sweep.reasons import OFF_ELSEWHERE, OFF_FIRST, ON_AGAIN, ONCE_MORE, ROAR
 from listen.sweep.search import passes
+from listen.sweep.stops import heard_channels
 
 GRID = dial_stops(Radio(), 200, every=True)
 FINE = dial_stops(Radio(), 100, every=True)
@@ -51,6 +52,15 @@ class Made:
     stops: tuple[tuple[float, str], ...]
     carriers: tuple[Heard, ...]
     switch_at_mhz: float | None = None
+    off_mhz: float = 0.0
+    known_mhz: tuple[float, ...] = ()
+    told: bool = True
+
+    def shown_mhz(self, true_mhz):
+        return true_mhz + self.off_mhz
+
+    def is_open_at(self, true_mhz):
+        return not self.told
 
 
 @dataclass
@@ -68,6 +78,8 @@ class Dial:
     worth: tuple[float, ...] = ()
     beneath: tuple[float, ...] = ()  # stops where the switch tells nothing: another is beneath
     left_out: tuple[str, ...] = ()  # switches that nobody turns
+    known: tuple[float, ...] = ()  # stations of known frequency
+    off_mhz: float = 0.0  # what the dial is known to show too much, once a station was heard
     kept: list[tuple[float, str]] = field(default_factory=list)
     asked: list[Ask] = field(default_factory=list)
 
@@ -101,6 +113,9 @@ class Dial:
             tuple(words),
             tuple(heard),
             next((min(h.held_mhz) for h in heard if h.switch == 0), None),
+            self.off_mhz if any(h.sounds_like == "station" for h in heard) else 0.0,
+            self.known,
+            any(h.sounds_like == "station" for h in heard),
         )
 
     def walk(self, plans=None, grid=GRID, so_far=(), **how):
@@ -139,10 +154,41 @@ def test_the_search_begins_where_the_plan_s_channels_have_their_sound_and_goes_u
     assert dial.asked[0].why == "au-air:3 would have the sound on 91.75 MHz."
 
 
+def test_once_a_station_tells_how_far_the_dial_is_off_the_channels_are_looked_for_there():
+    """Australia's 3, 4 and 5, 0.4 MHz too high: 92.15, 101.15 and, past the dial's end, 108.15."""
+    dial = Dial({91.8: "station", 101.2: "console"}, console=101.2, off_mhz=0.42)
+    dial.walk(["au-air"])
+    assert dial.on[:3] == [91.7, 92.1, 101.1]  # a true dial's: 91.7, 100.7
+    assert dial.asked[2].why == "au-air:4 would have the sound on 100.75 MHz."
+    assert dial.off
+    little = Dial({91.8: "station"}, off_mhz=0.04)  # a true dial's learned error moves nothing
+    little.walk(["au-air"])
+    plain = Dial({91.8: "station"})
+    plain.walk(["au-air"])
+    assert little.on == plain.on
+
+
+def test_a_known_station_near_the_channels_is_looked_for_on_a_scale_that_may_be_off():
+    """A station on 92.5 that the scale shows at 92.9; the other, on 96, is further from them."""
+    dial = Dial({92.9: "station", 101.2: "console"}, console=101.2, off_mhz=0.4, known=(96.0, 92.5))
+    dial.walk(["au-air"])
+    sought = [ask for ask in dial.asked if "how far it is off" in ask.why]
+    # One stop nearest to it, the others 200 kHz apart: as soon as it is held, no more are made.
+    assert [ask.dial_mhz for ask in sought] == [92.5, 92.7, 92.3, 92.1, 92.9]
+    assert sought[0].why == "Where the scale shows the station on 92.5 tells how far it is off."
+    assert 101.1 in dial.on[: len(sought) + 3]
+    whole = Dial({92.9: "station"}, known=(92.5,))
+    whole.walk()  # with no plan the whole band is heard anyway
+    assert not any("how far it is off" in ask.why for ask in whole.asked)
+    in_vain = Dial({}, known=(92.5, 96.0, 104.0))
+    in_vain.walk(["au-air"])
+    assert sum("how far it is off" in ask.why for ask in in_vain.asked) <= 10  # two stations
+
+
 def test_each_pass_goes_upward_and_together_they_leave_no_gap():
     for grid in (GRID, FINE):
         stops = []
-        for each in passes(grid, None):
+        for each in passes(grid, [c.sound_mhz for c in heard_channels()], whole=True):
             assert list(each.stops) == sorted(each.stops)
             stops += each.stops
         assert len(set(stops)) == len(stops)

@@ -1,11 +1,16 @@
 """A trim without a key: the hand rests, the dial is set unseen, sound is lost on the way."""
 
 from dataclasses import replace
+from types import SimpleNamespace
+from unittest.mock import Mock
 
+import numpy as np
 import pytest
 from trim_person import CONSOLE, Person, begun, station
 
+from listen.capture.linein import Block
 from listen.channels import by_name
+from listen.commands.attend import attend
 from listen.commands.dialler import REMIND_S, UNTURNED, Dialler
 from listen.errors import TunerFailed
 from listen.radio import Radio
@@ -55,6 +60,77 @@ def test_a_hand_that_turns_is_not_interrupted():
         person.listen(2.0)
     assert not person.said("Take the tool away")
     assert person.until(lambda p: p.said("Take the tool away"), 10.0)
+
+
+def test_a_hand_that_was_not_done_takes_the_measuring_back():
+    """It stood still, the radio asks for a step aside, and the person types n."""
+    person = at_the_goal(100.74)
+    assert person.until(lambda p: p.guide.stage == "sides" and p.guide.ask is not None, 40.0)
+    person.guide.not_yet(dial_moves=False)
+    assert (person.guide.stage, person.guide.ask) == ("goal", None)  # the radio never left it
+    person.listen(30.0)
+    assert person.said("Not yet: turn on")
+    assert person.guide.stage == "goal"  # as still as before, and yet nothing is measured
+    person.turn(-160)
+    person.listen(2.0)
+    person.turn(150)
+    assert person.until(lambda p: p.guide.is_done, 60.0)  # the meter moved and stands again
+
+
+@pytest.mark.parametrize("aside", [True, False])
+def test_a_radio_that_went_aside_or_is_on_its_way_is_asked_back_to_the_goal(aside):
+    person = at_the_goal(100.74)
+    person.until(lambda p: p.guide.stage == "sides" and p.guide.ask is not None, 40.0)
+    if aside:
+        person.set_dial(person.guide.ask.dial_mhz)
+    person.guide.not_yet(dial_moves=not aside)
+    assert (person.guide.stage, person.guide.ask.dial_mhz) == ("goal", 100.7)
+    person.set_dial(100.7)
+    person.listen(20.0)
+    assert (person.guide.stage, person.guide.ask) == ("goal", None)
+    person.guide.enter()  # Enter measures at once
+    assert person.guide.stage == "sides"
+
+
+def test_not_yet_says_nothing_before_the_goal():
+    guide = begun(route_to(GOAL, RADIO, from_mhz=99.2), RADIO)
+    assert guide.stage == "roar"
+    before = guide.stage, guide.ask
+    guide.not_yet(dial_moves=False)
+    assert (guide.stage, guide.ask) == before
+
+
+def test_a_key_takes_a_wish_back_and_a_command_obeys_the_later_wish_last(tmp_path):
+    """A program that takes longer for the first wish than for the second."""
+    done = tmp_path / "done"
+    script = tmp_path / "tune"
+    script.write_text(f"#!/bin/sh\n[ $1 = 100600000 ] && sleep 0.5\necho $1 >> {done}\n")
+    script.chmod(0o755)
+    dialler = Dialler(None, None, Command(f"{script} {{hz}}"))
+    dialler.want(100.6, 0.0)
+    dialler.want(100.7, 0.1)
+    while not dialler.is_set(1.0, None, True):
+        pass
+    assert done.read_text().split() == ["100600000", "100700000"]
+
+
+def test_n_typed_is_not_yet_and_no_word_that_the_dial_is_set():
+    person = at_the_goal(100.74)
+    person.until(lambda p: p.guide.stage == "sides" and p.guide.ask is not None, 40.0)
+    typed = iter(["n", None, "q"])
+    view = Mock()
+    told = []
+
+    def not_yet(dial_moves):
+        told.append(dial_moves)
+        person.guide.not_yet(dial_moves)
+
+    keys = SimpleNamespace(next=lambda: next(typed), ended=False)
+    quiet = [Block(np.zeros((4800, 1), np.float32), 0, 0.0, False)] * 3
+    attend(person.guide, quiet, keys, Dialler(keys, None, None), view, Mock(), not_yet=not_yet)
+    assert told == [False]
+    view.is_set.assert_called_once()
+    assert (person.guide.stage, person.guide.ask) == ("goal", None)
 
 
 def test_off_target_it_goes_on_guiding():

@@ -2,10 +2,12 @@
 
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listen.analysis.dialerror import DialError, of_image, steady
 from listen.channels import by_name, channels
 from listen.errors import BadDial
 from listen.radio import Radio
@@ -144,6 +146,40 @@ def test_a_goal_below_the_dial_is_led_to_by_its_image():
     assert "if its oscillator runs below what it receives" in unsure.warnings[0]
     with pytest.raises(BadDial, match="nor by an image or a mirror"):
         route_to(by_name("us-air:4"), Radio(oscillator="above"), from_mhz=73.0)
+
+
+@pytest.mark.parametrize(
+    ("oscillator", "sound_mhz", "away_mhz"),
+    [("below", 71.75, 10.7 + 10.685), ("above", 113.75, -10.7 - 10.715)],
+)
+def test_an_image_s_stop_takes_a_digital_dial_s_error_with_the_other_sign(
+    oscillator, sound_mhz, away_mhz
+):
+    """Arithmetic of mixing, intermediate frequency 10.7 MHz, a dial that shows 98 as 98.015.
+
+    Its oscillator 10.7 below the dial, the passband is 10.685 away from that; a carrier as far
+    below the oscillator is heard with the dial 10.7 + 10.685 above it.  With the oscillator above,
+    the passband is 10.715 away, and the image's dial 10.7 + 10.715 below the carrier.
+    """
+    goal = next(c for c in channels() if c.sound_mhz == sound_mhz and c.sound == "FM")
+    radio = Radio(oscillator=oscillator, step_khz=50.0)
+    route = route_to(goal, radio, error=steady(15.0, 4.0))
+    place = route.legs[0].place
+    shown_mhz = place.dial_mhz + place.offset_khz / 1e3
+    assert route.heard_as == "image"
+    assert shown_mhz == pytest.approx(sound_mhz + away_mhz, abs=1e-5)
+    assert route.error.true_mhz(shown_mhz) == pytest.approx(sound_mhz, abs=1e-5)
+    assert route.error.at(shown_mhz).spread_khz == pytest.approx(4.0, rel=0.01)
+
+
+def test_an_image_s_stop_takes_a_scale_s_error_of_the_place_where_it_is_heard():
+    """40 kHz high at 87.5, 245 at 108: 96.3 shows as 96.428 and so does its image, 74.9."""
+    scale = DialError(
+        *(np.array([40.0]), np.array([245.0]), np.ones(1)), ends_mhz=(87.5, 108.0), raster_khz=100.0
+    )
+    image = of_image(scale, 21_400.0)
+    assert image.dial_mhz(74.9) == pytest.approx(scale.dial_mhz(96.3), abs=1e-4)
+    assert image.true_mhz(image.dial_mhz(74.9)) == pytest.approx(74.9, abs=1e-4)
 
 
 def test_a_goal_above_the_dial_is_led_to_by_its_mirror():

@@ -14,7 +14,7 @@ from listen.analysis.advice import next_in_doubt, next_picture, next_step
 from listen.analysis.answer import CarrierFit
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
 from listen.analysis.dialerror import steady
-from listen.analysis.dialplaces import unvisited_mhz, whole_dial
+from listen.analysis.dialplaces import left_out, unvisited_mhz, whole_dial
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.measures import Measures
@@ -154,8 +154,11 @@ def test_behind_a_hard_mute_the_stops_between_are_asked_for_where_the_dial_has_t
         assert "turn the radio's muting off and record the stops again" in said
         assert ("or stop every 100 kHz" in said) == finer
     buzz = advice(sweep, held(sweep, 90.0, "buzz"), radio=radio)
-    assert buzz.startswith("Sweep from 94.50 to 96.60")
-    assert (", muting off or in steps of 100 kHz:" in buzz) == finer
+    how = ", muting off or in steps of 100 kHz" if finer else " again, muting off"
+    assert buzz.startswith(f"Sweep from 94.50 to 96.60{how}:")
+    elsewhere = held(sweep, 94.0, "buzz")  # its sound is past the stops made
+    assert advice(sweep, elsewhere, radio=radio).startswith("Sweep from 98.50 to 100.60")
+    assert " again" not in advice(sweep, elsewhere, radio=radio)
 
 
 @pytest.mark.parametrize(("step_khz", "wide"), [(200, True), (100, False)])
@@ -237,6 +240,21 @@ def test_a_whole_dial_without_a_console_is_not_asked_for_again():
     assert "The whole dial was walked" in why_not(whole, None)
     gap = [mhz for mhz in grid(87.5, 108.0, 200) if not 98 < mhz < 98.5]
     assert not whole_dial(sweep_of(*gap), RADIO)
+
+
+def test_stops_that_told_nothing_are_asked_for_as_such_and_never_called_left_out():
+    """The dial was walked; some of its recordings cannot be used."""
+    whole = sweep_of(*grid(87.5, 108.0, 100))
+    assert (left_out(whole, 87.5, 108.0), left_out(whole, 87.5, 109.0)) == (False, True)
+    lost = [
+        replace(stop, spoiled="it is cut short") if 97.0 < stop.dial_mhz < 97.6 else stop
+        for stop in whole.stops
+    ]
+    sweep = replace(whole, stops=tuple(lost))
+    assert not whole_dial(sweep, RADIO)
+    assert advice(sweep, None).endswith("then record again the stops that told nothing.")
+    buzz = held(sweep, 91.5, "buzz")
+    assert advice(sweep, buzz).startswith("Record again the stops from 96.00 to 98.")
 
 
 def test_a_mute_that_hid_the_roar_is_named():
@@ -350,8 +368,20 @@ def test_which_trimmer_is_off_is_told_where_the_picture_was_measured(
 
 
 def test_a_way_in_doubt_asks_for_other_plans_where_those_asked_for_have_no_channel():
+    sweep = sweep_of(*grid(99.0, 100.0, 100))
     ways = (replace(DIRECT, plan=-4.6), replace(IMAGE, plan=-4.6))
-    assert next_in_doubt(ways, ("it-vhf",)).startswith("Locate again with no plan named")
-    assert "oscillator" in next_in_doubt(ways, None)
+    named = next_in_doubt(sweep, ways, RADIO, ("it-vhf",))
+    assert named.startswith("Locate again with no plan named")
+    assert "oscillator" in next_in_doubt(sweep, ways, RADIO, None)
     near = (replace(DIRECT, plan=2.0), replace(IMAGE, plan=1.5))
-    assert "oscillator" in next_in_doubt(near, ("it-vhf",))
+    assert "oscillator" in next_in_doubt(sweep, near, RADIO, ("it-vhf",))
+
+
+def test_a_way_in_doubt_asks_for_stops_only_where_some_were_left_out():
+    ways = (replace(DIRECT, plan=2.0), replace(DIRECT, heard_as="mirror", plan=1.5))
+    some, whole = sweep_of(*grid(99.0, 100.0, 100)), sweep_of(*grid(87.5, 108.0, 200))
+    for plans in (None, ("it-vhf",)):
+        assert next_in_doubt(some, ways, RADIO, plans).startswith("Visit the stops that were left")
+        assert "left out" not in next_in_doubt(whole, ways, RADIO, plans)
+    assert "--plan" in next_in_doubt(whole, ways, RADIO, None)
+    assert "--plan" not in next_in_doubt(whole, ways, RADIO, ("it-vhf",))

@@ -1,6 +1,7 @@
 """The answer's `next`: the one thing to do that would settle more, in a sentence.
 
-Nothing is asked for twice in the same words, and nothing that the dial cannot do.
+Nothing is asked for twice in the same words, and nothing that the dial cannot do.  No part of the
+dial that was walked is asked for again but with what makes it heard otherwise.
 """
 
 from collections.abc import Sequence
@@ -13,6 +14,7 @@ from listen.analysis.dialplaces import (
     best_dial_mhz,
     finer_step,
     heard_through,
+    left_out,
     listened_at,
     nearest_stop_mhz,
     off_stop,
@@ -32,6 +34,7 @@ STATION_SURELY = -5.0  # odds of the sound below which the switch is not worth t
 
 NEARER = "Check that the console is on and plays, and that its output is near the radio's aerial; "
 UNMUTE = "Turn the radio's muting off, then "
+NAME_PLAN = "If you know the country it was made for, name its plan with --plan: that tells which."
 OTHER_PLANS = "Locate again with no plan named, or with others: these have no channel there."
 
 
@@ -92,7 +95,9 @@ def _towards_a_find(
         if whole_dial(sweep, radio):
             others = f"UHF{_us_off(reach)} and most other VHF channels"
             return f"{NEARER}if so, its channel is not on this dial, as {others} are not."
-        return f"{NEARER}then visit the stops that were left out."
+        if left_out(sweep, *reach):
+            return f"{NEARER}then visit the stops that were left out."
+        return f"{NEARER}then record again the stops that told nothing."
     first = "Check that the console is on and plays, then stand" if best.sound < 0 else "Stand"
     return _off_again(sweep, best) or (
         f"{first} the dial at {mhz_text(best_dial_mhz(best, sweep))}, switch the console off, and "
@@ -158,8 +163,15 @@ def _above(best: Candidate, sweep: Survey, radio: Radio) -> str:
         mhz_text(floor(sounds[0] * 10) / 10),
         mhz_text(min(ceil(sounds[1] * 10) / 10, reach[1])),
     )
-    how = f", muting off or in steps of {USUAL_STEP_KHZ:g} kHz" if _between(sweep, radio) else ""
     over = "the sound carrier lies 4.5 to 6.5 MHz over its picture"
+    if _between(sweep, radio):
+        how = f", muting off or in steps of {USUAL_STEP_KHZ:g} kHz"
+    elif left_out(sweep, *sounds):
+        how = ""
+    elif sweep.roar.muting == "hard":
+        how = " again, muting off"
+    else:
+        return f"Record again the stops from {low} to {high} that told nothing: {over}."
     return f"Sweep from {low} to {high}{how}: {over}."
 
 
@@ -204,9 +216,7 @@ def next_picture(sweep: Survey, dial_mhz: Sequence[float], radio: Radio) -> str 
         return None
     low_mhz, high_mhz = reach_mhz(sweep, radio)
     if not any(low_mhz <= mhz <= high_mhz for mhz in dial_mhz):
-        return (
-            "If you know the country it was made for, name its plan with --plan: that tells which."
-        )
+        return NAME_PLAN
     new = [
         mhz_text(nearest_stop_mhz(sweep, mhz, radio))
         for mhz in dial_mhz
@@ -221,11 +231,21 @@ def next_hidden(dial_mhz: float) -> str:
     """What tells whether the console hides on a station's slope."""
     return (
         f"Stand the dial at {mhz_text(dial_mhz)}, beside a station, switch the console off, and "
-        "record that stop again: if it then roars more, the console hides there."
+        "record that stop again: if it then sounds otherwise, the console hides there."
     )
 
 
-def next_in_doubt(ways: tuple[Way, ...], plans: Sequence[str] | None) -> str:
+def next_covered(dial_mhz: float) -> str:
+    """What uncovers the sound to a picture where a station stands and the switch told nothing."""
+    return (
+        f"The station at {mhz_text(dial_mhz)} may cover the sound to that picture: push the "
+        "radio's aerial in, lay the console's cable closer, and sweep again round there."
+    )
+
+
+def next_in_doubt(
+    sweep: Survey, ways: tuple[Way, ...], radio: Radio, plans: Sequence[str] | None
+) -> str:
     """What would settle by which way a carrier was heard."""
     if plans and all(way.plan < 0 for way in ways):
         return OTHER_PLANS
@@ -235,4 +255,10 @@ def next_in_doubt(ways: tuple[Way, ...], plans: Sequence[str] | None) -> str:
             '"below"), or sweep again with another make of radio: an image moves, the carrier '
             "itself does not."
         )
-    return "Visit the stops that were left out, its picture's above all: they tell the ways apart."
+    if left_out(sweep, *reach_mhz(sweep, radio)):
+        return (
+            "Visit the stops that were left out, its picture's above all: they tell the ways apart."
+        )
+    if not plans:
+        return NAME_PLAN
+    return "Try a set on each of these places: nothing that this dial hears tells the ways apart."

@@ -15,6 +15,7 @@ Local      the error at one place: the likeliest raster step's mean and spread, 
 DialError  the error at every place
 steady     one that is the same everywhere
 shifted    one of a carrier that is heard elsewhere than it is
+of_image   one of a carrier that is heard by its image
 without_error  a place on the dial as a true one
 """
 
@@ -139,8 +140,18 @@ def steady(mean_khz: float = 0.0, spread_khz: float = 0.0) -> DialError:
 
 
 def shifted(error: DialError, by_khz: float) -> DialError:
-    """The same of a carrier that the dial shows elsewhere by so much, as an image or a mirror."""
+    """The same of a carrier that the dial shows elsewhere by so much, as a mirror."""
     return replace(error, low_khz=error.low_khz + by_khz, high_khz=error.high_khz + by_khz)
+
+
+def of_image(error: DialError, by_khz: float) -> DialError:
+    """The error with which a dial shows an image that the mixing alone puts so far off.
+
+    A digital dial's own error has the other sign there, a scale's the same: see `image_khz`.
+    """
+    if not error.same_everywhere:
+        return shifted(error, by_khz)
+    return shifted(replace(error, low_khz=-error.low_khz, high_khz=-error.high_khz), by_khz)
 
 
 def without_error(

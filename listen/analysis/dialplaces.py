@@ -95,9 +95,19 @@ def heard_through(sweep: Survey, low_mhz: float, high_mhz: float) -> bool:
 
 def walked(sweep: Survey, low_mhz: float, high_mhz: float) -> bool:
     """Whether a carrier would have been heard wherever in this part of the dial it is."""
-    heard = sorted(mhz for mhz in _heard_mhz(sweep) if low_mhz <= mhz <= high_mhz)
-    gaps = [b - a for a, b in pairwise([low_mhz, *heard, high_mhz])]
-    return bool(heard) and max(gaps) <= WALKED_MHZ + 1e-9
+    return _closely(_heard_mhz(sweep), low_mhz, high_mhz)
+
+
+def left_out(sweep: Survey, low_mhz: float, high_mhz: float) -> bool:
+    """Whether stops of this part of the dial were not made at all, not even in vain."""
+    return not _closely(_visited_mhz(sweep), low_mhz, high_mhz)
+
+
+def _closely(stops_mhz: Sequence[float], low_mhz: float, high_mhz: float) -> bool:
+    """Whether stops lie close enough in a part of the dial."""
+    inside = sorted(mhz for mhz in stops_mhz if low_mhz <= mhz <= high_mhz)
+    gaps = [b - a for a, b in pairwise([low_mhz, *inside, high_mhz])]
+    return bool(inside) and max(gaps) <= WALKED_MHZ + 1e-9
 
 
 def finer_step(sweep: Survey, radio: Radio) -> bool:

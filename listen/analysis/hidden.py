@@ -1,8 +1,10 @@
-"""Where a carrier may hide beside a station: slopes that the station does not explain.
+"""Where a carrier may hide beside a station: unlike slopes, and where a picture says it must be.
 
 A station's slopes are alike on both sides.  Where the dial is quieted on one side of a station
-and open as near to it on the other, something else stands there, too weak to be held.  Only
-the console's switch can tell whose it is: the roar comes back, or it stays.
+and open as near to it on the other, something else stands there, too weak to be held.  And
+where a picture was heard its sound stands one spacing above: if the dial is open there it is not
+that spacing, but if a station is held there the sound may be behind it.  Only the console's
+switch can tell whose it is: what is heard there changes, or it stays.
 
 Conventions
 -----------
@@ -13,10 +15,12 @@ from collections.abc import Sequence
 
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
+from listen.analysis.modulator import spacings_mhz
 from listen.analysis.runs import BESIDE_MHZ, FAINT_DB, is_quiet
 from listen.analysis.survey import Survey
 from listen.analysis.switch import SAME_MHZ
 
+THERE_MHZ = 0.11  # a stop so near to a place is held by a carrier there, on every radio
 NEARER_MHZ = 0.03  # a stop hardly further out than the other side's may be held against it
 
 
@@ -24,19 +28,53 @@ def hidden_at(
     sweep: Survey, sounds: tuple[Sound, ...], carriers: Sequence[Candidate]
 ) -> tuple[int, ...]:
     """The stops where a carrier may hide and the switch was not asked, the most quieted first."""
-    asked_mhz = [stop.dial_mhz for stop in sweep.stops if stop.console == "off"]
     found = []
     for i, stop in enumerate(sweep.stops):
         if stop.console != "on" or sounds[i].kind != "edge":
             continue
         if not sweep.quieting_db[i] >= FAINT_DB or not is_quiet(sweep, i):
             continue
-        if any(abs(stop.dial_mhz - mhz) <= SAME_MHZ for mhz in asked_mhz):
+        if was_asked(sweep, i):
             continue
         near = [one for one in carriers if _is_near(one, stop.dial_mhz, sweep)]
         if near and all(_open_beyond(one, stop.dial_mhz, sweep, sounds) for one in near):
             found.append(i)
     return tuple(sorted(found, key=lambda i: -float(sweep.quieting_db[i])))
+
+
+def behind_at(
+    sweep: Survey, sounds: tuple[Sound, ...], carriers: Sequence[Candidate]
+) -> tuple[int, ...]:
+    """The stops of stations that may hide the sound to a picture, the likelier picture's first.
+
+    Of one picture's spacings the stop nearest to where the sound would be is first.  Whether the
+    switch was asked there is `was_asked`'s to say.
+    """
+    stations = {i for one in carriers if one.run.side < 0 for i in one.run.held}
+    heard = [
+        (i, stop.dial_mhz)
+        for i, stop in enumerate(sweep.stops)
+        if stop.console == "on" and sounds[i].kind not in ("silent", "muted")
+    ]
+    found: list[int] = []
+    for picture in carriers:
+        if picture.run.kind != "buzz" or picture.switch < 0:
+            continue
+        nearest = []
+        for spacing_mhz in spacings_mhz():
+            place_mhz = picture.fit.mean_mhz + spacing_mhz
+            i, dial_mhz = min(heard, key=lambda one: abs(one[1] - place_mhz))
+            if i in stations and abs(dial_mhz - place_mhz) <= THERE_MHZ:
+                nearest.append((abs(dial_mhz - place_mhz), i))
+        found += [i for _, i in sorted(nearest) if i not in found]
+    return tuple(found)
+
+
+def was_asked(sweep: Survey, index: int) -> bool:
+    """Whether a stop's place was also recorded with the console off."""
+    dial_mhz = sweep.stops[index].dial_mhz
+    off_mhz = [stop.dial_mhz for stop in sweep.stops if stop.console == "off"]
+    return any(abs(dial_mhz - mhz) <= SAME_MHZ for mhz in off_mhz)
 
 
 def _is_near(one: Candidate, dial_mhz: float, sweep: Survey) -> bool:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from listen.analysis.advice import (
+    next_covered,
     next_hidden,
     next_in_doubt,
     next_picture,
@@ -32,7 +33,15 @@ from listen.analysis.reasons import (
 )
 from listen.analysis.shown import fit_answer, stop_answers
 from listen.analysis.spacing import place_picture, place_sound
-from listen.analysis.weigh import FAR_WAYS, Weighed, hidden_mhz, is_find, switch_at, weigh
+from listen.analysis.weigh import (
+    FAR_WAYS,
+    Weighed,
+    covered_mhz,
+    hidden_mhz,
+    is_find,
+    switch_at,
+    weigh,
+)
 from listen.clip import Clip
 from listen.errors import BadClip
 from listen.radio import Radio
@@ -144,12 +153,16 @@ def _words_not_found(
         then = next_known(weighed.error, radio, told.fit.mean_mhz) or then
     elif told is not None and switch_at(weighed) == (hides_mhz := hidden_mhz(weighed)) is not None:
         then = next_hidden(hides_mhz)
+    elif told is not None and (cover_mhz := covered_mhz(weighed)) is not None:
+        then = next_covered(cover_mhz)
     if told is None or not _in_doubt(weighed, told):
         far_mhz = _far_mhz(weighed, told)
         return reason_not_found(sweep, weighed.sounds, told, radio, plans, far_mhz), then
     place_mhz = weighed.error.true_mhz(told.fit.mean_mhz)
     reason = reason_in_doubt(told, sweep, weighed.ways, place_mhz)
-    return reason, next_in_doubt(weighed.ways, plans) if told.switch > 0 else then
+    if told.switch > 0:
+        then = next_in_doubt(sweep, weighed.ways, radio, plans)
+    return reason, then
 
 
 def _far_mhz(weighed: Weighed, told: Candidate | None) -> float | None:

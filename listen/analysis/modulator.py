@@ -35,12 +35,12 @@ with 10.7 MHz.  A picture carrier stands some 10 dB above its sound (ITU-R BT.47
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from typing import Literal
 
 import numpy as np
 
 from listen.analysis.answer import HeardAs
 from listen.analysis.evidence import Candidate
+from listen.analysis.responses import Kind, Response, half_way_pictures, responses
 from listen.analysis.runs import Run
 from listen.channels import channels, systems
 from listen.channels.lookup import IMAGE_OFFSET_MHZ
@@ -63,8 +63,6 @@ MISSED_SOUND = -8.0
 LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be a partner
 NEAR_MHZ, LISTENED_MHZ = 0.16, 0.11  # a place was listened to, and all about it was open
 WEAKER_DB = 8.0  # an image lies at least so far below its direct carrier
-
-Kind = Literal["tone", "buzz", "both"]
 
 
 @cache
@@ -241,37 +239,10 @@ def _weighed(way: Way, one: Candidate, place_mhz: float, dial: Dial) -> Way:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Response:
-    """A carrier of a modulator where a true dial hears it.
-
-    name, kind  which it is, and what it sounds like
-    below       how many spacings it lies under the sound, as the dial shows them
-    """
-
-    name: str
-    kind: Kind
-    mhz: float
-    below: int
-
-
 def _responses(way: Way, sound_mhz: float, dial: Dial) -> Iterator[Response]:
     """All that a modulator gives a dial."""
-    picture_mhz = sound_mhz - way.spacing_mhz
-    sent = (
-        Response("sound", "tone", sound_mhz, 0),
-        Response("picture", "buzz", picture_mhz, 1),
-        Response("mirror", "tone", picture_mhz - way.spacing_mhz, 2),
-    )
-    yield from sent
-    yield Response("twice the sound", "tone", 2 * sound_mhz, 0)
-    yield Response("sound and picture", "both", sound_mhz + picture_mhz, 1)
-    yield Response("twice the picture", "buzz", 2 * picture_mhz, 2)
-    for side, shift_mhz in (("above", -IMAGE_OFFSET_MHZ), ("below", IMAGE_OFFSET_MHZ)):
-        if side == (way.oscillator or dial.oscillator or side):
-            for one in sent:
-                shown_mhz = one.mhz + shift_mhz - dial.image_mhz
-                yield replace(one, name=f"image {one.name}", mhz=shown_mhz)
+    oscillator = way.oscillator or dial.oscillator
+    return responses(sound_mhz, way.spacing_mhz, oscillator, dial.image_mhz)
 
 
 def _partner(
@@ -298,9 +269,13 @@ def _partner(
 def _explained(way: Way, place_mhz: float, buzz: Candidate, dial: Dial) -> bool:
     """Whether a buzz is where a modulator that is heard in this way has one."""
     at_mhz = dial.true_mhz(buzz.fit.mean_mhz)
+    sound_mhz = way.sound_mhz(place_mhz)
+    given = list(_responses(way, sound_mhz, dial))
+    if not dial.silent_at(sound_mhz - way.spacing_mhz):  # half-way it is weaker
+        given += half_way_pictures(sound_mhz, way.spacing_mhz, way.oscillator or dial.oscillator)
     return any(
         abs(response.mhz - at_mhz) <= PARTNER_MHZ * max(1, abs(response.below - way.below))
-        for response in _responses(way, way.sound_mhz(place_mhz), dial)
+        for response in given
         if _sounds(response.kind, buzz)
     )
 

@@ -19,6 +19,7 @@ from typing import Literal, cast
 import numpy as np
 
 from listen.analysis.curve import Posterior
+from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate
 from listen.analysis.measures import Measures
 from listen.analysis.plateau import STEP_KHZ
@@ -32,6 +33,7 @@ SoundsLike = Literal["console", "station", "picture", "bare", "unclear"]
 # Ends of the classes of quieting, dB: each about as wide as two readings of it differ by
 # (curve.CLIFF_PER_DB).
 CLASSES_DB = (1.0, 2.5, 4.5, 7.0, 10.5, 15.0, 21.0, 29.0, 38.0)
+OPEN = 0.5  # to look somewhere costs a stop, and an answer needs more: dialerror.AMBIGUOUS
 HALF_DB = 3.0  # the quieting at a curve's half-width
 
 
@@ -87,6 +89,8 @@ class Outlook:
                 that lets nothing through where it holds no carrier, "silent" for no known reason
     carriers    the likeliest first
     switch_at_mhz  the stop where the console's switch would settle most, or None
+    error       of the dial
+    known_mhz   true frequencies of stations that tell how far a scale is off; none: it is no scale
     """
 
     found: bool
@@ -94,6 +98,16 @@ class Outlook:
     stops: tuple[tuple[float, Word], ...]
     carriers: tuple[Carrier, ...]
     switch_at_mhz: float | None
+    error: DialError = field(repr=False)
+    known_mhz: tuple[float, ...] = ()
+
+    def shown_mhz(self, true_mhz: float) -> float:
+        """Where the dial shows a true frequency; the same where that is open."""
+        return true_mhz if self.is_open_at(true_mhz) else self.error.dial_mhz(true_mhz)
+
+    def is_open_at(self, true_mhz: float) -> bool:
+        """Whether other raster steps together are as likely as the one that is the likeliest."""
+        return self.error.at(self.error.dial_mhz(true_mhz)).elsewhere > OPEN
 
 
 def outlook(
@@ -116,6 +130,8 @@ def outlook(
         words,
         tuple(_carrier(one, weighed) for one in weighed.candidates),
         switch_at(weighed),
+        weighed.error,
+        radio.known_stations_mhz if radio.dial == "analogue" else (),
     )
 
 

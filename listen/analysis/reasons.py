@@ -148,7 +148,7 @@ def reason_not_found(
                 f"6.5 MHz higher, is not on this dial, which ends at {mhz_text(reach[1])}."
             )
         if heard_through(sweep, *above):
-            low, high = map(mhz_text, above)
+            low, high = (f"{mhz:.2f}" for mhz in above)
             return (
                 f"Only a picture carrier's buzz was heard, at {where}; from {low} to {high} MHz, "
                 "where its sound carrier should be, nothing sounded like a console."
@@ -303,8 +303,13 @@ def sweep_warnings(
 
 
 def _roar_warnings(sweep: Survey) -> list[str]:
-    """What has bent the yardstick, and what was done about it."""
+    """What has bent the yardstick, or that there is none, and what was done about it."""
     said = []
+    if not sweep.roar.heard and np.isfinite(sweep.quieting_db).any():
+        said.append(
+            "No stop heard the open band's roar: clarity and quieting tell these stops apart from "
+            "each other, but how high they are is a guess."
+        )
     if sweep.roar.muting == "soft":
         said.append(
             f"The radio turns the open band down by some {sweep.roar.hidden_db:.0f} dB (soft "

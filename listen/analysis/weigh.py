@@ -12,6 +12,7 @@ weigh       a Weighed from measured stops
 is_find     whether its likeliest carrier may be named
 switch_at   the dial stop at which the console's switch would settle most
 hidden_mhz  the one beside a station where the console may hide
+covered_mhz the one of a station that may cover the sound to a picture
 """
 
 from collections.abc import Sequence
@@ -23,7 +24,7 @@ from listen.analysis.dialerror import DialError, Floats
 from listen.analysis.dialplaces import switch_dial_mhz
 from listen.analysis.evidence import Candidate, candidate, near_of, with_raster
 from listen.analysis.heard import Sound, judge
-from listen.analysis.hidden import hidden_at
+from listen.analysis.hidden import behind_at, hidden_at, was_asked
 from listen.analysis.measures import Measures
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.runs import Run, find_runs, shoulders
@@ -42,7 +43,8 @@ WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
 class Weighed:
     """A sweep with everything that was made of it on the way to an answer.
 
-    candidates  the likeliest first; it alone is fitted finely, with its picture and mirror
+    candidates  the likeliest first; it alone is fitted finely, with its picture and mirror; if it
+                is no find then, the next one too
     ways        in which the likeliest may have been heard, the likeliest first, one for each place
                 of the true carrier; none where it is no sound carrier at all
     stations    those heard alone, which told the dial's error
@@ -92,26 +94,52 @@ def weigh(
     whole = Weighed(sweep, sounds, runs, (), error, afc, stations=stations, radio=known)
     if not ranked:
         return whole
+    likeliest = _refined(ranked[0], ranked, whole, dial, radio)
+    if len(ranked) < 2 or not ranked[1].is_find or is_find(likeliest, likeliest.candidates[0]):
+        return likeliest
+    return _runner_up(likeliest, _refined(ranked[1], ranked, whole, dial, radio))
+
+
+def _refined(
+    one: Candidate, ranked: Sequence[Candidate], whole: Weighed, dial: Dial, radio: Radio
+) -> Weighed:
+    """The sweep with one of its carriers put first and fitted finely, its picture and mirror too.
+
+    ranked  all carriers, fitted coarsely
+    """
+    runs, sweep, sounds, known = whole.runs, whole.sweep, whole.sounds, whole.radio
+    assert known is not None
 
     def finely(run: Run) -> Candidate:
-        fine = candidate(run, runs, sweep, sounds, known, False, scatter_khz)
-        return placed_by(fine, afc, runs, sweep, sounds) if afc.may_be else fine
+        fine = candidate(run, runs, sweep, sounds, known, False, radio.scatter_khz)
+        return placed_by(fine, whole.afc, runs, sweep, sounds) if whole.afc.may_be else fine
 
-    best = with_raster(finely(ranked[0].run), error, radio)
+    rest = tuple(other for other in ranked if other is not one)
+    best = with_raster(finely(one.run), whole.error, radio)
     ways = ways_of(best, dial)
     if not ways:
-        return replace(whole, candidates=(with_ways(best, dial), *ranked[1:]))
+        return replace(whole, candidates=(with_ways(best, dial), *rest))
     picture, mirror = (
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
     best = with_ways(best, dial)
     if picture is not None and ways[0].heard_as in ("direct", "image"):
-        joined = with_picture(best.fit, picture.fit, error)
-        best = replace(best, joined=joined, near=near_of(joined, error))
+        joined = with_picture(best.fit, picture.fit, whole.error)
+        best = replace(best, joined=joined, near=near_of(joined, whole.error))
     apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
-    return replace(
-        whole, candidates=(best, *ranked[1:]), ways=apart, picture=picture, mirror=mirror
-    )
+    return replace(whole, candidates=(best, *rest), ways=apart, picture=picture, mirror=mirror)
+
+
+def _runner_up(likeliest: Weighed, second: Weighed) -> Weighed:
+    """The second carrier put first where a fine fit makes it a find, and not the likeliest.
+
+    Where the switch spoke for the likeliest alone, that is the console, and only its place is open.
+    """
+    first, other = likeliest.candidates[0], second.candidates[0]
+    if not is_find(second, other) or first.switch > 0 >= other.switch:
+        return likeliest
+    rest = [c for c in likeliest.candidates[1:] if c.run is not other.run]
+    return replace(second, candidates=(other, first, *rest))
 
 
 def _rank(one: Candidate) -> tuple[bool, float]:
@@ -173,5 +201,19 @@ def hidden_mhz(weighed: Weighed) -> float | None:
     """The stop beside a station where the console may hide and the switch has not spoken."""
     if is_find(weighed, weighed.candidates[0]):
         return None
-    places = hidden_at(weighed.sweep, weighed.sounds, weighed.candidates)
+    heard = weighed.sweep, weighed.sounds, weighed.candidates
+    behind = [i for i in behind_at(*heard) if not was_asked(weighed.sweep, i)]
+    places = behind or hidden_at(*heard)
+    return weighed.sweep.stops[places[0]].dial_mhz if places else None
+
+
+def covered_mhz(weighed: Weighed) -> float | None:
+    """The stop of a station that may hide the sound to a picture, whatever the switch said there.
+
+    A station that is stronger stays as it was when what it captured goes.
+    """
+    heard = weighed.sweep, weighed.sounds, weighed.candidates
+    if weighed.candidates[0].run.kind != "buzz" or weighed.candidates[0].switch < 0:
+        return None
+    places = behind_at(*heard)
     return weighed.sweep.stops[places[0]].dial_mhz if places else None

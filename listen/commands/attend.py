@@ -66,12 +66,14 @@ def attend(
     heard: Callable[[Frame], None],
     comes: Callable[[Block], None] = lambda block: None,
     asks: Callable[[Ask], None] = lambda ask: None,
+    not_yet: Callable[[bool], None] = lambda dial_moves: None,
 ) -> None:
     """Until the leader is done, or the person types q.
 
     heard  called with every frame, after it was shown
     comes  called with every block, before the leader hears it: its clock, and what was lost
     asks   called with every wish for the dial
+    not_yet  called where the person types n; with whether anything else sets the dial
     """
     asked: Ask | None = None
     now_s: float | None = None
@@ -86,6 +88,10 @@ def attend(
         typed = keys.next()
         if leader.is_done or typed in ("q", "quit"):
             return
+        if typed == "n":
+            not_yet(not dialler.needs_key)
+            if leader.ask is None:
+                view.is_set()
         if leader.ask is not None and leader.ask is not asked:
             asked = leader.ask
             view.want(asked, KEY if dialler.needs_key else "")

@@ -115,7 +115,9 @@ class Dialler:
             return
         if dial_mhz is None:
             raise TunerFailed(NO_OPEN)
-        self._worker = threading.Thread(target=self._run, args=(dial_mhz,), daemon=True)
+        self._worker = threading.Thread(
+            target=self._run, args=(dial_mhz, self._worker), daemon=True
+        )
         self._worker.start()
 
     def is_set(self, now_s: float, typed: str | None, sounds_turned: bool) -> bool:
@@ -151,8 +153,10 @@ class Dialler:
             return f"Waiting for the dial.  {where}{KEY}"
         return f"It sounds as it did: is the dial set?  {where}"
 
-    def _run(self, dial_mhz: float) -> None:
+    def _run(self, dial_mhz: float, before: threading.Thread | None) -> None:
         assert self._command is not None
+        if before is not None:  # a wish may be taken back while it is obeyed
+            before.join()
         try:
             self._command.tune(dial_mhz, "on")
         except ListenError as why:

@@ -59,7 +59,10 @@ NOT_VISITED = (
     "The recording does not visit the picture's stop, so it does not tell which of the two "
     "trimmers was turned."
 )
-KEYS = "Enter: at the goal, measure at once; on the way, see where it is.  q Enter: stop."
+KEYS = (
+    "Enter: at the goal, measure at once; on the way, see where it is.  n Enter: not yet, back to "
+    "the goal.  q Enter: stop."
+)
 
 
 def trim(
@@ -273,7 +276,10 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
             def asks(ask: Ask) -> None:
                 record.say(Say("do", f"{ask.where}  {ask.why}"))
 
-            attend(guide, line.blocks(), keys, dialler, view, heard, comes, asks)
+            attend(
+                *(guide, line.blocks(), keys, dialler, view, heard, comes, asks),
+                not_yet=guide.not_yet,
+            )
     except KeyboardInterrupt:
         print(
             f"\nStopped.  {go_on(path, '--from', _last_mhz(guide))}",

@@ -46,15 +46,25 @@ COARSE_KHZ = 150.0  # of a dial's step: from here the picture's flanks help to p
 
 @dataclass(frozen=True, slots=True)
 class Nominal:
-    """A channel's carriers as its plan has them, MHz."""
+    """A channel's carriers as its plan has them, MHz.
+
+    sound_mhz  where the dial shows it
+    off_mhz    that, minus where it is
+    """
 
     sound_mhz: float
     spacing_mhz: float
+    off_mhz: float = 0.0
 
     @classmethod
-    def of(cls, channel: Channel) -> "Nominal":
-        """Of a channel of a plan."""
-        return cls(channel.sound_mhz, round(channel.spacing_mhz, 4))
+    def of(cls, channel: Channel, off_mhz: float = 0.0) -> "Nominal":
+        """Of a channel of a plan, on a dial that is off by so much there."""
+        return cls(channel.sound_mhz + off_mhz, round(channel.spacing_mhz, 4), off_mhz)
+
+    @property
+    def true_mhz(self) -> float:
+        """Where the sound is."""
+        return self.sound_mhz - self.off_mhz
 
 
 def side_stops(now: Now, carrier: Carrier) -> Iterator[float]:

@@ -75,3 +75,16 @@ class Outlook(Protocol):
     def switch_at_mhz(self) -> float | None:
         """The stop where the console's switch would settle most, or None."""
         ...
+
+    def shown_mhz(self, true_mhz: float) -> float:
+        """Where the dial shows a true frequency, as far as its error is known; else the same."""
+        ...
+
+    @property
+    def known_mhz(self) -> tuple[float, ...]:
+        """True frequencies of stations that tell how far this dial is off, as far as it may be."""
+        ...
+
+    def is_open_at(self, true_mhz: float) -> bool:
+        """Whether it is not known where the dial shows a true frequency."""
+        ...

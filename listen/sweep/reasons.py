@@ -21,6 +21,11 @@ def search_words(why: Why, channel_words: str) -> str:
     }[why]
 
 
+def scale_words(station_mhz: float) -> str:
+    """Why a known station is looked for."""
+    return f"Where the scale shows the station on {station_mhz:.1f} tells how far it is off."
+
+
 def beside_words(held_mhz: float, console: bool) -> str:
     """Why the stop next to one that was heard is visited."""
     what = "What is heard" if not console else "The console seems to be heard"

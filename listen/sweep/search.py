@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import count, takewhile
 from typing import Literal
 
-from listen.sweep.stops import AROUND_KHZ, heard_channels
+from listen.sweep.stops import AROUND_KHZ
 from listen.sweep.walk import key
 
 Why = Literal["channel", "drifted", "hop", "between"]
@@ -29,15 +29,15 @@ class Pass:
     why: Why
 
 
-def passes(grid: Sequence[float], plans: Sequence[str] | None) -> tuple[Pass, ...]:
-    """The passes over a dial; plans None: all of them, and then the whole band.
+def passes(grid: Sequence[float], sounds_mhz: Iterable[float], whole: bool) -> tuple[Pass, ...]:
+    """The passes over a dial.
 
-    grid  every position of the dial, rising, MHz
+    grid        every position of the dial, rising, MHz
+    sounds_mhz  where it shows the sounds of the channels that are looked for
+    whole       whether the rest of the band follows
     """
     low_mhz, high_mhz = grid[0] - AROUND_KHZ / 1e3, grid[-1] + AROUND_KHZ / 1e3
-    nominal = sorted(
-        {c.sound_mhz for c in heard_channels(plans) if low_mhz <= c.sound_mhz <= high_mhz}
-    )
+    nominal = sorted({mhz for mhz in sounds_mhz if low_mhz <= mhz <= high_mhz})
     found: list[Pass] = []
     taken: list[float] = []
 
@@ -50,23 +50,23 @@ def passes(grid: Sequence[float], plans: Sequence[str] | None) -> tuple[Pass, ..
         if mine:
             found.append(Pass(tuple(mine), why))
 
-    rings = [_ring(grid, mhz) for mhz in nominal]
+    rings = [around(grid, mhz) for mhz in nominal]
     add((ring[0] for ring in rings if ring), HOP_KHZ / 2, "channel")
     for place in range(1, max((len(ring) for ring in rings), default=0)):
         add((ring[place] for ring in rings if place < len(ring)), HOP_KHZ / 2, "drifted")
-    if plans is None:
+    if whole:
         add(grid, LONG_HOP_KHZ, "hop")
         add(grid, HOP_KHZ, "between")
     return tuple(found)
 
 
-def _ring(grid: Sequence[float], nominal_mhz: float) -> list[float]:
-    """Stops round a channel's sound, hops apart, the nearest first."""
-    start_mhz = nearest(grid, nominal_mhz)
-    steps = takewhile(lambda k: k * HOP_KHZ <= 2 * AROUND_KHZ, count())
+def around(grid: Sequence[float], centre_mhz: float, far_khz: float = AROUND_KHZ) -> list[float]:
+    """Stops round a frequency, hops apart, the nearest first."""
+    start_mhz = nearest(grid, centre_mhz)
+    steps = takewhile(lambda k: k * HOP_KHZ <= 2 * far_khz, count())
     wanted = {nearest(grid, start_mhz + way * k * HOP_KHZ / 1e3) for k in steps for way in (-1, 1)}
-    near = [mhz for mhz in wanted if abs(mhz - nominal_mhz) * 1e3 <= AROUND_KHZ + SLACK_KHZ]
-    return sorted(near, key=lambda mhz: abs(mhz - nominal_mhz))
+    near = [mhz for mhz in wanted if abs(mhz - centre_mhz) * 1e3 <= far_khz + SLACK_KHZ]
+    return sorted(near, key=lambda mhz: abs(mhz - centre_mhz))
 
 
 def nearest(grid: Sequence[float], mhz: float) -> float:

@@ -6,9 +6,14 @@ In this order, the first that has a stop to ask for:
 2. where nothing but carriers was heard, a stop of open band: all hiss is measured against it;
 3. a carrier that sounds like a console is followed (leads.py) up to the switch; once the
    switch has proved it and nothing would narrow its place, the walk is over;
-4. the stops beside anything undecided or half heard, and the sound above a picture's buzz;
-5. the next stop of the search (search.py), upward;
-6. at the end of the search, the switch where it settles most.
+4. with a plan, on a scale of which it is not known how far it is off: known stations near the
+   plan's channels;
+5. the stops beside anything undecided or half heard, and the sound above a picture's buzz;
+6. the next stop of the search (search.py), upward;
+7. at the end of the search, the switch where it settles most.
+
+Where a channel's sound is on the dial is told by the plan and, where stations of known frequency
+or the radio's profile tell that the dial is off, by the dial's error there.
 
 It keeps nothing between two questions: all follows from the stops done with and from what
 was heard at them, so that a walk goes on from its folder.  A stop left out counts as done with.
@@ -32,10 +37,10 @@ from listen.sweep.leads import (
     on_again,
     when_it_plays,
 )
-from listen.sweep.now import Now
+from listen.sweep.now import NEAR_MHZ, Now
 from listen.sweep.outlook import Carrier, Outlook
-from listen.sweep.reasons import OFF_AGAIN, OFF_FIRST, ONCE_MORE, ROAR, search_words
-from listen.sweep.search import nearest, passes
+from listen.sweep.reasons import OFF_AGAIN, OFF_FIRST, ONCE_MORE, ROAR, scale_words, search_words
+from listen.sweep.search import Pass, around, nearest, passes
 from listen.sweep.stops import heard_channels, reason_for
 from listen.sweep.walk import Ask, Visited, key
 
@@ -47,6 +52,9 @@ SHORT_WALK, LONGER_WALK = 12, 30
 ROAR_AFTER = (2, 4, 8)  # stops without any roar after which one is looked for
 ROAR_CLEAR_MHZ = 0.6  # it is looked for this far from whatever was heard
 SILENT_TWICE = 2  # so many silent stops are heard again; then it may be the radio's way
+DIAL_OFF_MHZ = 0.1  # by less a channel is not looked for elsewhere: its stops reach further
+STATIONS_SOUGHT = 2  # the two ends of a line tell a scale
+SCALE_OFF_KHZ = 400.0  # known stations settle a scale that is off by no more
 MANY_HELD = 6  # a carrier with more stops than this is known well enough
 
 
@@ -71,8 +79,10 @@ class ThinkingPlanner:
         self._look = look
         self._plans = tuple(plans) if plans else None
         self._at_most = at_most or 2 * len(self._grid)
-        self._passes = passes(self._grid, self._plans)
-        self._channels = tuple(Nominal.of(c) for c in heard_channels(self._plans))
+        self._known = heard_channels(self._plans)
+        self._channels: tuple[Nominal, ...] = ()
+        self._passes: tuple[Pass, ...] = ()
+        self._go_by(lambda true_mhz: true_mhz)
 
     def next_stop(self, so_far: Sequence[Visited]) -> Ask | None:
         """The stop that settles most; None where the question is settled, or nothing is left."""
@@ -81,6 +91,7 @@ class ThinkingPlanner:
         if not any(visit.kept for visit in so_far):
             return self._search(tuple(so_far))
         now = Now(self._grid, tuple(so_far), self._look())
+        self._go_by(now.outlook.shown_mhz)
         roar = now.outlook.roar_heard
         ask = _once_more(now) or self._roar(now)
         if ask is not None:
@@ -89,13 +100,30 @@ class ThinkingPlanner:
         if ask is not None or self._is_settled(now):
             return ask
         return (
-            self._undecided(now)
+            self._known_station(now)
+            or self._undecided(now)
             or (above_picture(now, self._channels, self._plans is None) if roar else None)
             or self._search(now.so_far)
             or self._follow_leads(now, first=False)
             or self._roar(now, clear=True)
             or self._last_checks(now)
         )
+
+    def _go_by(self, shown_mhz: Callable[[float], float]) -> None:
+        """Look for the channels where the dial shows them.
+
+        A dial's error changes a little with each station heard: it is rounded, so that what was
+        listened to is not looked for again beside it, and a true dial stays one.
+        """
+        off_mhz = [
+            DIAL_OFF_MHZ * round((shown_mhz(c.sound_mhz) - c.sound_mhz) / DIAL_OFF_MHZ)
+            for c in self._known
+        ]
+        channels = tuple(map(Nominal.of, self._known, off_mhz))
+        if channels != self._channels:
+            self._channels = channels
+            sounds_mhz = [c.sound_mhz for c in channels]
+            self._passes = passes(self._grid, sounds_mhz, whole=self._plans is None)
 
     def _follow_leads(self, now: Now, first: bool) -> Ask | None:
         """What is worth hearing of the leads; first: of those where the plan has a sound.
@@ -155,6 +183,27 @@ class ThinkingPlanner:
         )
         return not now.switch_works and listened
 
+    def _known_station(self, now: Now) -> Ask | None:
+        """A stop round a station of known frequency, where the scale may be off by too much.
+
+        Without a plan the whole band is walked, and stations are met anyway.
+        """
+        known_mhz = now.outlook.known_mhz
+        ends_mhz = now.grid[0], now.grid[-1]
+        sounds_mhz = [
+            c.true_mhz
+            for c in self._channels
+            if ends_mhz[0] <= c.true_mhz <= ends_mhz[1] and now.outlook.is_open_at(c.true_mhz)
+        ]
+        if not self._plans or not known_mhz or not sounds_mhz:
+            return None
+        near = sorted(known_mhz, key=lambda mhz: min(abs(mhz - c) for c in sounds_mhz))
+        for station_mhz in near[:STATIONS_SOUGHT]:
+            for stop in around(now.grid, station_mhz, SCALE_OFF_KHZ):
+                if not now.is_done(stop, NEAR_MHZ - 0.005):
+                    return Ask(stop, "on", scale_words(station_mhz))
+        return None
+
     def _undecided(self, now: Now) -> Ask | None:
         """The stops beside what is neither a console nor a station yet."""
         for carrier in now.outlook.carriers:
@@ -173,7 +222,8 @@ class ThinkingPlanner:
             free = [stop for stop in each.stops if key(stop) not in done]
             if free:
                 stop = min((mhz for mhz in free if mhz > dial_mhz), default=free[0])
-                words = search_words(each.why, reason_for(stop, self._plans))
+                near = min(self._channels, key=lambda c: abs(c.sound_mhz - stop))
+                words = search_words(each.why, reason_for(stop - near.off_mhz, self._plans))
                 return Ask(stop, "on", words)
         return None
 

@@ -127,6 +127,23 @@ class Guide(Climb):
         elif self.stage in ("start", "ahead"):
             self._look_around("You asked where it is.")
 
+    def not_yet(self, dial_moves: bool) -> None:
+        """The person is not done at the goal: nothing is measured there for a while.
+
+        dial_moves  whether something else than the person is setting the dial meanwhile
+        """
+        if self.stage not in ("goal", "sides", "pair"):
+            return
+        goal_mhz = self._here.place.dial_mhz
+        stands = self._ear.dial_mhz is not None and not apart(goal_mhz, self._ear.dial_mhz)
+        self._tell("do", words.NOT_YET)
+        self._rest.measured()
+        self._rung, self.stage = self._last, "goal"
+        if stands and not (dial_moves and self.ask is not None):
+            self.dial_set(goal_mhz)  # a minute at the goal begins anew
+        else:
+            self.ask = Ask(goal_mhz, "Back on the goal's stop.")
+
     def _word(self, fast: Fast) -> str:
         """The big word, which follows the programme more slowly than the meter."""
         if self.stage == "done":

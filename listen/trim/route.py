@@ -27,7 +27,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
-from listen.analysis.dialerror import DialError, shifted, steady
+from listen.analysis.dialerror import DialError, of_image, shifted, steady
 from listen.channels import Channel, in_aeronautical_band
 from listen.channels.lookup import IMAGE_OFFSET_MHZ
 from listen.errors import BadDial
@@ -112,34 +112,34 @@ class Route:
 class Way:
     """How a carrier is heard on a dial.
 
-    shift_khz  where it is heard, minus where it is
-    warning    a sentence on that; empty where it is heard directly
+    error    where it is heard, minus where it is
+    warning  a sentence on that; empty where it is heard directly
     """
 
     heard_as: HeardAs
-    shift_khz: float = 0.0
+    error: DialError
     warning: str = ""
 
 
-def way_to(sound_mhz: float, spacing_mhz: float, radio: Radio, dial_error_khz: float = 0.0) -> Way:
+def way_to(sound_mhz: float, spacing_mhz: float, radio: Radio, error: DialError) -> Way:
     """How a sound carrier on a place can be heard on this dial, the likeliest way first.
+
+    error  of the dial, for what is heard directly
 
     Raises BadDial where there is none.
     """
     low_mhz, high_mhz = radio.band_mhz
-    shown_mhz = sound_mhz + dial_error_khz / 1e3
-    if low_mhz - EDGE_MHZ <= shown_mhz <= high_mhz + EDGE_MHZ:
-        return Way("direct")
-    ways = [
-        Way("image", 1e3 * offset_mhz, _image_words(sound_mhz, shown_mhz + offset_mhz, side, radio))
-        for side, offset_mhz in (("above", -IMAGE_OFFSET_MHZ), ("below", IMAGE_OFFSET_MHZ))
-        if radio.oscillator in (None, side)
-    ]
-    mirror_mhz = -2 * spacing_mhz
-    ways.append(Way("mirror", 1e3 * mirror_mhz, _mirror_words(sound_mhz, shown_mhz + mirror_mhz)))
-    for way in ways:
-        if low_mhz <= shown_mhz + way.shift_khz / 1e3 <= high_mhz:
-            return way
+    if low_mhz - EDGE_MHZ <= error.dial_mhz(sound_mhz) <= high_mhz + EDGE_MHZ:
+        return Way("direct", error)
+    for side, offset_mhz in (("above", -IMAGE_OFFSET_MHZ), ("below", IMAGE_OFFSET_MHZ)):
+        image = of_image(error, 1e3 * offset_mhz)
+        shown_mhz = image.dial_mhz(sound_mhz)
+        if radio.oscillator in (None, side) and low_mhz <= shown_mhz <= high_mhz:
+            return Way("image", image, _image_words(sound_mhz, shown_mhz, side, radio))
+    mirror = shifted(error, -2e3 * spacing_mhz)
+    shown_mhz = mirror.dial_mhz(sound_mhz)
+    if low_mhz <= shown_mhz <= high_mhz:
+        return Way("mirror", mirror, _mirror_words(sound_mhz, shown_mhz))
     raise BadDial(
         f"a sound carrier on {sound_mhz:g} MHz cannot be heard on a dial from {low_mhz:g} to "
         f"{high_mhz:g} MHz, nor by an image or a mirror: choose a channel that it reaches (listen "
@@ -285,18 +285,15 @@ def route_to(
     trimmer       only this one is turned, whatever the spacing
     wait          no ladder: the radio waits at the goal
     stations_mhz  dial stops that hear stations
-    error         of the dial; None: it has none
+    error         of the dial, for what is heard directly; None: it has none
 
     Raises BadDial where the goal cannot be heard on this dial, or has AM sound.
     """
     if goal.sound != "FM":
         raise BadDial(f"the sound of {goal.name} is AM, which an FM radio cannot play")
-    off = error or steady()
     own_mhz = goal.sound_mhz - goal.picture_mhz
-    shown_there_khz = 1e3 * (off.dial_mhz(goal.sound_mhz) - goal.sound_mhz)
-    heard = way_to(goal.sound_mhz, spacing_mhz or own_mhz, radio, shown_there_khz)
-    if heard.shift_khz:
-        off = shifted(off, heard.shift_khz)
+    heard = way_to(goal.sound_mhz, spacing_mhz or own_mhz, radio, error or steady())
+    off = heard.error
 
     def shown_khz(true_mhz: float) -> float:
         return 1e3 * (off.dial_mhz(true_mhz) - true_mhz)

@@ -69,6 +69,9 @@ def result(left: Left, leg: Leg) -> str:
     return f"Not yet: {figure}; {far}, {turn} a little."
 
 
+NOT_YET = "Not yet: turn on.  It is measured once the meter moved and stands, or with Enter."
+
+
 def still(still_s: float) -> str:
     """What happens at the goal without a key."""
     return (
