@@ -286,6 +286,19 @@ def test_no_channel_of_the_plans_asked_for_is_not_none_of_any():
     assert named_as(DIRECT, 107.72, ends, steady(), heard, None).no_channel == ""
 
 
+def test_a_picture_heard_too_roughly_is_not_placed_to_the_kilohertz():
+    """Japan 1: picture 91.25, sound 95.75.  The answer then gives the implied place beside it."""
+    sweep, ends = sweep_of(*grid(95.5, 96.0, 100)), (95.72, 95.78)
+    best = held(sweep, 95.75, sound=3.0)
+    rough = Picture(heard_mhz=91.2, spread_khz=60.0, by="buzz")
+    named = named_as(DIRECT, 95.749, ends, steady(), rough, ("jp-air",))
+    assert (named.picture.basis, round(named.picture.mhz, 3)) == ("implied", 91.249)
+    assert "a buzz one spacing below places its picture near 91.2 MHz." in reason(sweep, best, named)
+    exact = Picture(91.213, 4.536, "measured", heard_mhz=91.213, spread_khz=10.0, by="buzz")
+    named = named_as(DIRECT, 95.749, ends, steady(), exact, ("jp-air",))
+    assert "places its picture at 91.213 MHz." in reason(sweep, best, named)
+
+
 def test_a_reason_without_one_good_piece_is_still_a_sentence():
     sweep = sweep_of(*grid(107.4, 108.0, 100))
     named = named_as(DIRECT, 107.72, (107.7, 107.74), steady(), Picture(), None)

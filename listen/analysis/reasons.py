@@ -43,7 +43,10 @@ def reason_found(
         parts.append(f"it is off the {radio.raster_khz:g} kHz raster that stations keep to")
     picture = named.picture
     if picture.heard_mhz is not None and picture.by is not None:
-        parts.append(f"{PARTNERS[picture.by]} places its picture at {picture.heard_mhz:.3f} MHz")
+        where = f"at {picture.heard_mhz:.3f}"
+        if picture.basis != "measured":  # too rough a place: the one that is told is another
+            where = f"near {picture.heard_mhz:.1f}"
+        parts.append(f"{PARTNERS[picture.by]} places its picture {where} MHz")
     elif best.pair > 1:
         parts.append("other carriers of the same modulator are heard where they must be")
     because = joined(parts) or "all that was heard of it together is a console's"
