@@ -314,6 +314,7 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
     [
         ("sweep", "sweep needs a folder to write the sweep to (FOLDER), and none came: "),
         ("confirm a", "confirm needs the sweep folder from after the move (AFTER), and none"),
+        ("confirm", "confirm needs the sweep folder from before the move (BEFORE), and"),
         ("trim --within abc", "--within abc came: give a number of kHz"),
         ("trim --within=abc", "--within abc came: give a number of kHz"),
         ("trim --within=", "--within with nothing came: give a number of kHz"),
@@ -328,6 +329,7 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
         ("demo --xyz", "demo has no option --xyz"),
         ("locat", "there is no command locat: did you mean locate?"),
         ("xyz", "there is no command xyz: there are demo, inputs, check, sweep"),
+        ("frobnicate", "there is no command frobnicate: there are demo, inputs"),
     ],
 )
 def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
@@ -337,9 +339,25 @@ def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
     assert second.startswith("Try:    listen")
 
 
+@pytest.mark.parametrize(
+    ("words", "ends"),
+    [
+        ("locate", "after locate"),
+        ("confirm", "after confirm"),
+        ("confirm a", "after BEFORE"),
+        ("split a.wav", "after TAKE"),
+    ],
+)
+def test_where_a_missing_name_goes_is_said(words, ends, capsys):
+    assert main(words.split()) == 2
+    assert capsys.readouterr().err.splitlines()[0].endswith(f"none came: name it {ends}")
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_s_help_ends_with_an_example(name):
     done = listen(name, "--help")
     assert (done.returncode, done.stderr) == (0, "")
     example = done.stdout[done.stdout.index("Example") :]
     assert f"listen {name}" in example
+    arguments = done.stdout.splitlines()[0].partition("[OPTIONS]")[2]
+    assert arguments == arguments.upper()  # as the pages and the refusals write them

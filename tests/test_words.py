@@ -293,7 +293,9 @@ def test_a_picture_heard_too_roughly_is_not_placed_to_the_kilohertz():
     rough = Picture(heard_mhz=91.2, spread_khz=60.0, by="buzz")
     named = named_as(DIRECT, 95.749, ends, steady(), rough, ("jp-air",))
     assert (named.picture.basis, round(named.picture.mhz, 3)) == ("implied", 91.249)
-    assert "a buzz one spacing below places its picture near 91.2 MHz." in reason(sweep, best, named)
+    assert "a buzz one spacing below places its picture near 91.2 MHz." in reason(
+        sweep, best, named
+    )
     exact = Picture(91.213, 4.536, "measured", heard_mhz=91.213, spread_khz=10.0, by="buzz")
     named = named_as(DIRECT, 95.749, ends, steady(), exact, ("jp-air",))
     assert "places its picture at 91.213 MHz." in reason(sweep, best, named)

@@ -11,8 +11,8 @@ from listen.analysis.confirmation import Confirmation
 
 
 def confirm(
-    before: Annotated[Path, typer.Argument(help="The sweep folder made before.")],
-    after: Annotated[Path, typer.Argument(help="The sweep folder made after.")],
+    before: Annotated[Path, typer.Argument(metavar="BEFORE", help="The sweep folder made before.")],
+    after: Annotated[Path, typer.Argument(metavar="AFTER", help="The sweep folder made after.")],
     to: Annotated[
         str | None,
         typer.Option(metavar="PLAN:CHANNEL", help="The channel it should be on now."),

@@ -50,7 +50,10 @@ class OnStop(Protocol):
 
 def demo(
     folder: Annotated[
-        Path, typer.Argument(help="Where it is left; a number is added if that is taken.")
+        Path,
+        typer.Argument(
+            metavar="FOLDER", help="Where it is left; a number is added if that is taken."
+        ),
     ] = Path("listen-demo"),
 ) -> None:
     """Show the whole job on a simulated bench: sweep, answer, picture, and a moved console.

@@ -24,7 +24,9 @@ TROUBLE = ("none", "in the channel", "near picture or sound")
 
 
 def destinations(
-    folder: Annotated[Path, typer.Argument(help="A sweep folder: recordings and a stops.csv.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A sweep folder: recordings and a stops.csv.")
+    ],
     sets: Annotated[
         list[str] | None,
         typer.Option("--set", metavar="PLAN", help="A plan that your television has; repeatable."),
