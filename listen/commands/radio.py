@@ -118,9 +118,8 @@ def print_learned(learned: "Learned", path: Path) -> None:
     for warning in learned.warnings:
         say(f"Note: {warning}")
     if learned.learned:
-        say(
-            f"Written to {path}.  From now on:  listen sweep FOLDER --radio {shlex.quote(str(path))}"
-        )
+        say(f"Written to {path}.")
+        say(f"From now on:  listen sweep FOLDER --radio {shlex.quote(str(path))}")
         say("A sweep folder that is there already uses it by its sweep.toml, under [radio]:")
         say(f'  profile = "{path.absolute().as_posix()}"')
 
