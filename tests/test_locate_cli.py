@@ -290,6 +290,15 @@ def test_a_reader_that_goes_leaves_no_traceback_and_no_yes(sweep):
         assert (done.stdout, done.stderr) == ("", "141\n")
 
 
+def test_ctrl_c_is_answered_with_a_word(capsys, monkeypatch):
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("listen.folder.read_folder", interrupted)
+    assert main(["locate", "here"]) == 130
+    assert capsys.readouterr().err == "\nlisten: stopped\n"
+
+
 def test_the_version():
     done = listen("--version")
     assert (done.returncode, done.stdout, done.stderr) == (0, f"listen {VERSION}\n", "")
