@@ -200,8 +200,8 @@ def _progress(stops: int) -> Iterator[OnStop]:
         task = progress.add_task("Dial", total=stops, level="")
 
         def move(ask: Ask, clip: Clip) -> None:
-            words = f"Dial at {ask.dial_mhz:6.2f} MHz, console {ask.console}"
-            level = level_bar(*level_of(clip.samples))
+            words = f"{ask.dial_mhz:6.2f} MHz, console {ask.console}"
+            level = level_bar(*level_of(clip.samples), progress.console.width)
             if ask.console == "off":
                 progress.update(task, total=(progress.tasks[task].total or 0) + 1)
             progress.update(task, advance=1, description=words, level=level)
