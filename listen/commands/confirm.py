@@ -99,8 +99,8 @@ def headline(answer: Confirmation) -> list[str]:
         lines.append(target_words(answer))
     if answer.picture_shift_khz is not None and answer.spacing_shift_khz is not None:
         lines.append(
-            f"Picture carrier: {distance_text(answer.picture_shift_khz)}; spacing: "
-            f"{distance_text(answer.spacing_shift_khz)}."
+            f"The picture carrier moved by {distance_text(answer.picture_shift_khz)}, the spacing "
+            f"changed by {distance_text(answer.spacing_shift_khz)}."
         )
     if answer.turned:
         lines.append(TURNED[answer.turned])
