@@ -87,7 +87,9 @@ def test_with_json_each_line_is_an_event_and_the_last_the_result(take, capsys):
     low, high = last["left_interval_95_khz"]
     assert low < 10 < high
     assert last["sound_carrier_mhz"] == pytest.approx(100.75 - last["left_khz"] / 1e3, abs=1e-4)
-    assert any(one.get("text", "").startswith("On target: ") for one in events)
+    texts = [one["text"] for one in events if one["event"] == "say"]
+    assert any(text.startswith("On target: ") for text in texts)
+    assert texts == [text.strip() for text in texts]  # no layout of the screen in them
 
 
 def test_a_folder_is_replayed_and_nothing_in_it_changes(tmp_path, capsys):
