@@ -42,5 +42,8 @@ Replay = Annotated[
 ]
 Marks = Annotated[
     Path | None,
-    typer.Option(metavar="CSV", help="With a take: when the dial was set, as for listen split."),
+    typer.Option(
+        metavar="CSV",
+        help="With a take: when the dial was set, an open spot first; see listen split.",
+    ),
 ]
