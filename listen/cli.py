@@ -7,7 +7,8 @@ listen/__main__.py makes 141.
 """
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import wraps
 from importlib import import_module
 
 import typer
@@ -43,6 +44,23 @@ COMMANDS = {
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 
+class Stopped(Exception):
+    """Ctrl-C in a command that has not said so itself."""
+
+
+def _told(command: Callable[..., None]) -> Callable[..., None]:
+    """The command, its Ctrl-C as Stopped: typer makes of it an exit that nobody is told of."""
+
+    @wraps(command)
+    def run(*words: object, **options: object) -> None:
+        try:
+            command(*words, **options)
+        except KeyboardInterrupt as why:
+            raise Stopped from why
+
+    return run
+
+
 def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
     """The application with these commands; only their modules are imported."""
     app = typer.Typer(
@@ -65,7 +83,7 @@ def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
     listen.__doc__ = HELP
     for name in names:
         app.command(name, short_help=COMMANDS[name])(
-            getattr(import_module(f"listen.commands.{name}"), name)
+            _told(getattr(import_module(f"listen.commands.{name}"), name))
         )
     return app
 
@@ -93,7 +111,7 @@ def main(argv: list[str] | None = None) -> int:
         return 2
     except typer.Exit as left:
         return left.exit_code
-    except (KeyboardInterrupt, typer.Abort):
+    except (Stopped, KeyboardInterrupt, typer.Abort):
         print("\nlisten: stopped", file=sys.stderr)
         return 130
     except SystemExit as why:

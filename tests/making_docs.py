@@ -63,7 +63,7 @@ def option_rows(function):
             names = ", ".join(declared or [f"--{name.replace('_', '-')}"])
             written = names if kind is bool else f"{names} {value}"
         text = said.help
-        if default not in (None, False, inspect.Parameter.empty) and "[" not in text:
+        if default not in (None, False, "", inspect.Parameter.empty) and "[" not in text:
             text += f" Default: {default}."
         yield f"| `{written.replace('|', PIPE)}` | {text} |"
 

@@ -14,7 +14,12 @@ from typer.testing import CliRunner
 
 import listen
 from listen.analysis.confirm import _moved, _same_way, confirm_measured
-from listen.analysis.confirmwords import next_words, put_back_words, reason_words
+from listen.analysis.confirmwords import (
+    distance_text,
+    next_words,
+    put_back_words,
+    reason_words,
+)
 from listen.analysis.measures import measured
 from listen.analysis.modulator import Way
 from listen.analysis.shift import bell, mixed
@@ -207,6 +212,20 @@ def test_the_command_in_words_and_its_status():
     )
     assert run.exit_code == 1
     assert run.stdout.startswith("Cannot tell.")
+
+
+def test_a_console_that_stood_still_is_said_so_without_a_minus_nought(capsys):
+    sample = str(SAMPLES / "imported-console")
+    assert main(["confirm", sample, sample, "--to", "au-air:4"]) == 1
+    said = capsys.readouterr().out
+    assert "The picture carrier moved by +0 kHz, the spacing changed by +0 kHz." in said
+    assert "Next: Go on trimming: the sound carrier has to go 6.96" in said
+    assert [distance_text(khz) for khz in (-0.4, 0.0, -17.6, 1234.5)] == [
+        "+0 kHz",
+        "+0 kHz",
+        "-18 kHz",
+        "+1.234 MHz",
+    ]
 
 
 def test_a_folder_that_is_not_there_is_refused(capsys):

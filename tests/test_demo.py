@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from listen.channels import by_name
+from listen.cli import main
 from listen.simulate.scenarios import demo_bench
 
 HOME = Path(__file__).parent.parent
@@ -142,3 +143,14 @@ def test_a_place_that_cannot_be_written_is_one_line(tmp_path):
     done = listen(tmp_path, "demo", "file/inside")
     assert (done.returncode, len(done.stderr.splitlines())) == (2, 1)
     assert done.stderr.startswith("listen: cannot write to file/inside")
+
+
+def test_ctrl_c_says_where_the_rest_is_left(tmp_path, capsys, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("listen.commands.demo.walk", interrupted)
+    assert main(["demo", str(tmp_path / "first")]) == 130
+    said = f"\nStopped.  What was made so far is left in {tmp_path / 'first'}.\n"
+    assert capsys.readouterr().err == said
+    assert (tmp_path / "first" / "before" / "stops.csv").exists()

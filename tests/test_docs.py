@@ -163,6 +163,7 @@ def test_a_commands_help_ends_with_an_example(name):
 
 def test_the_page_of_commands_is_what_the_help_says():
     assert text_of(COMMANDS_PAGE) == commands_page(), "stale: run python tests/making_docs.py"
+    assert "Default: ." not in commands_page()
 
 
 def test_the_first_page_has_every_command():

@@ -61,8 +61,9 @@ def test_what_nobody_said_is_assumed_in_one_sentence(tmp_path, toml):
     sweep = read_folder(hand_made(tmp_path, toml=toml))
     assert (sweep.radio, sweep.mains_hz, sweep.plans, sweep.notes) == (Radio(), (50, 60), None, "")
     assert sweep.warnings == (
-        "Not said, so assumed: 87.5 to 108 MHz, digital, the stops' step, passband 150 to 280 kHz, "
-        "stations every 100 kHz, oscillator on either side, mains 50 or 60 Hz, all plans.",
+        "Not said in sweep.toml, so assumed: dial 87.5 to 108 MHz, digital, the stops' "
+        "step, passband 150 to 280 kHz, stations every 100 kHz, oscillator on either side, mains "
+        "50 or 60 Hz, all plans.",
     )
 
 
@@ -70,7 +71,7 @@ def test_an_assumed_band_grows_to_hold_the_stops_and_a_stated_one_is_questioned(
     table = "file,dial_mhz\na.wav,76.5\na.wav,95.75\n"
     sweep = read_folder(hand_made(tmp_path, table))
     assert sweep.radio.band_mhz == (76.5, 108.0)
-    assert "assumed: 76.5 to 108 MHz" in sweep.warnings[-1]
+    assert "assumed: dial 76.5 to 108 MHz" in sweep.warnings[-1]
     sweep = read_folder(hand_made(tmp_path, table, toml="[radio]\nband_mhz = [87.5, 108]\n"))
     assert sweep.radio.band_mhz == (87.5, 108.0)
     assert any(w.startswith("The dial stood at 76.5 MHz, outside of the") for w in sweep.warnings)
@@ -81,7 +82,7 @@ def test_stops_of_the_old_eastern_band_are_of_such_a_dial(tmp_path):
     table = "file,dial_mhz\na.wav,65.9\na.wav,71.75\n"
     sweep = read_folder(hand_made(tmp_path, table))
     assert (sweep.radio.band_mhz, sweep.radio.raster_khz) == ((65.8, 74.0), 30.0)
-    assert "assumed: 65.8 to 74 MHz" in sweep.warnings[-1]
+    assert "assumed: dial 65.8 to 74 MHz" in sweep.warnings[-1]
     assert "stations every 30 kHz" in sweep.warnings[-1]
     stated = "[radio]\nband_mhz = [65, 108]\nraster_khz = 100\n"
     sweep = read_folder(hand_made(tmp_path, table, toml=stated))

@@ -253,6 +253,18 @@ def test_a_folder_without_a_table_says_what_it_holds(tmp_path):
         read_folder(tmp_path)
 
 
+def test_a_folder_of_sweeps_points_at_one_of_them(tmp_path):
+    for name in ("after", "before"):
+        (tmp_path / name).mkdir()
+        hand_made(tmp_path / name)
+    with pytest.raises(BadFolder) as refused:
+        read_folder(tmp_path)
+    assert str(refused.value) == (
+        f"{tmp_path} has no stops.csv, but after and before in it have one: name such a folder, "
+        f"{tmp_path / 'after'}"
+    )
+
+
 def test_no_folder_an_empty_one_and_a_file_are_told_apart(tmp_path):
     with pytest.raises(CannotRead, match=r"there is no folder .*nowhere"):
         read_folder(tmp_path / "nowhere")

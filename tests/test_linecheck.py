@@ -4,6 +4,8 @@ AES17-2015 defines 0 dBFS as the level of a sine whose peaks reach full scale; t
 of that sine is 1/2.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -12,6 +14,8 @@ from hypothesis import strategies as st
 from listen.analysis.clipping import flat_tops
 from listen.analysis.linecheck import channel_level, check_line
 from listen.analysis.linewords import WORDS, finding
+from listen.capture import Input
+from listen.commands.check import print_check
 from listen.errors import BadClip
 from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench
@@ -25,6 +29,22 @@ DIAL_MHZ = 99.0
 def roar(line_in=None, receiver=None, duration_s=5.0, seed=1, **air):
     bench = Bench(line_in=line_in or LineIn(), receiver=receiver or Receiver(), seed=seed, **air)
     return bench.hear(DIAL_MHZ, duration_s).samples
+
+
+@pytest.mark.parametrize(
+    ("found", "says"),
+    [
+        ((), "line in: fit for a sweep."),
+        (("mono",), "line in: fit for a sweep."),
+        (("mono", "no roar"), "line in: fit for a sweep, with a warning."),
+        (("silent", "no roar"), "line in: not fit for a sweep as it is."),
+    ],
+)
+def test_the_verdict_does_not_hide_a_warning(found, says, capsys):
+    findings = tuple(finding(kind) for kind in found)
+    checked = replace(check_line(roar(duration_s=2.0), RATE_HZ), findings=findings)
+    print_check(checked, Input(0, "line in", 2, 48_000.0, "a host", True))
+    assert capsys.readouterr().out.splitlines()[0] == says
 
 
 def kinds(samples, rate_hz=RATE_HZ):

@@ -290,6 +290,15 @@ def test_a_reader_that_goes_leaves_no_traceback_and_no_yes(sweep):
         assert (done.stdout, done.stderr) == ("", "141\n")
 
 
+def test_ctrl_c_is_answered_with_a_word(capsys, monkeypatch):
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("listen.folder.read_folder", interrupted)
+    assert main(["locate", "here"]) == 130
+    assert capsys.readouterr().err == "\nlisten: stopped\n"
+
+
 def test_the_version():
     done = listen("--version")
     assert (done.returncode, done.stdout, done.stderr) == (0, f"listen {VERSION}\n", "")
@@ -314,6 +323,7 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
     [
         ("sweep", "sweep needs a folder to write the sweep to (FOLDER), and none came: "),
         ("confirm a", "confirm needs the sweep folder from after the move (AFTER), and none"),
+        ("confirm", "confirm needs the sweep folder from before the move (BEFORE), and"),
         ("trim --within abc", "--within abc came: give a number of kHz"),
         ("trim --within=abc", "--within abc came: give a number of kHz"),
         ("trim --within=", "--within with nothing came: give a number of kHz"),
@@ -329,6 +339,7 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
         ("demo --xyz", "demo has no option --xyz"),
         ("locat", "there is no command locat: did you mean locate?"),
         ("xyz", "there is no command xyz: there are demo, inputs, check, sweep"),
+        ("frobnicate", "there is no command frobnicate: there are demo, inputs"),
     ],
 )
 def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
@@ -338,9 +349,25 @@ def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
     assert second.startswith("Try:    listen")
 
 
+@pytest.mark.parametrize(
+    ("words", "ends"),
+    [
+        ("locate", "after locate"),
+        ("confirm", "after confirm"),
+        ("confirm a", "after BEFORE"),
+        ("split a.wav", "after TAKE"),
+    ],
+)
+def test_where_a_missing_name_goes_is_said(words, ends, capsys):
+    assert main(words.split()) == 2
+    assert capsys.readouterr().err.splitlines()[0].endswith(f"none came: name it {ends}")
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_s_help_ends_with_an_example(name):
     done = listen(name, "--help")
     assert (done.returncode, done.stderr) == (0, "")
     example = done.stdout[done.stdout.index("Example") :]
     assert f"listen {name}" in example
+    arguments = done.stdout.splitlines()[0].partition("[OPTIONS]")[2]
+    assert arguments == arguments.upper()  # as the pages and the refusals write them

@@ -394,6 +394,21 @@ def test_a_curve_that_rests_on_one_stop_is_not_drawn():
     assert "other" not in by_gid(drawn(answer)[1])
 
 
+def test_of_a_picture_s_curve_only_what_it_claims_is_drawn():
+    """It is a box on a floor of half a clarity, where it says nothing; stops of hiss lie there."""
+    dial_mhz = tuple(round(90.7 + 0.01 * n, 2) for n in range(101))
+    clarity = tuple(98.0 if 91.1 <= mhz <= 91.3 else 50.0 for mhz in dial_mhz)
+    near = tuple(i for i, mhz in enumerate(WALK) if abs(mhz - 91.2) < 0.32)
+    box = replace(fit_at(91.2, stops=near), curve_dial_mhz=dial_mhz, curve_clarity=clarity)
+    (line,) = [
+        one
+        for one in drawn(replace(whole_dial(), others=(box,)))[1].lines
+        if one.get_gid() == "other"
+    ]
+    assert set(line.get_ydata()) == {98.0}
+    assert (min(line.get_xdata()), max(line.get_xdata())) == (91.1, 91.3)
+
+
 def test_the_consoles_mirror_is_not_labelled_as_if_it_were_a_second_console():
     answer = whole_dial()
     stops = [

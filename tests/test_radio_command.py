@@ -88,6 +88,25 @@ def test_the_json_is_the_stable_form(tmp_path, capsys):
     assert np.abs(left_khz).max() < 15
 
 
+def test_a_named_station_that_was_not_heard_alone_is_said_so(tmp_path, capsys):
+    folder, _ = swept(misalignment_khz=-22.0)
+    named = ("--station", "91.8", "--station", "92.6")
+    status, printed = run(capsys, folder, "--out", tmp_path / "radio.toml", *named)
+    assert status == 0
+    assert "Learned from 5 stations heard alone, 1 of known frequency." in printed.out
+    assert "Note: Named, but not heard alone in this sweep: 92.60 MHz. See that" in printed.out
+    only = run(capsys, folder, "--out", tmp_path / "radio.toml", "--station", "91.8")[1].out
+    assert "Named, but" not in only
+
+
+def test_both_ways_to_use_a_profile_are_told(tmp_path, capsys):
+    folder, _ = swept(misalignment_khz=-22.0)
+    out = tmp_path / "my radio.toml"
+    printed = run(capsys, folder, "--out", out)[1].out
+    assert f"From now on:  listen sweep FOLDER --radio '{out}'" in printed
+    assert f'  profile = "{out.as_posix()}"' in printed
+
+
 def test_what_was_learned_serves_a_sweep_without_stations(tmp_path, capsys):
     folder, _ = swept(misalignment_khz=-22.0)
     out = tmp_path / "radio.toml"

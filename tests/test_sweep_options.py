@@ -180,6 +180,7 @@ def test_the_level_bar_shows_clipping_and_silence_in_words():
     assert level_bar(0.0, -3.0) == "#" * CELLS + "    0 dB"
     assert level_bar(-30.0, -3.0) == "#" * (CELLS // 2) + "." * (CELLS // 2) + "  -30 dB"
     assert level_bar(-3.0, 0.0).endswith("CLIPPING")
+    assert level_bar(-30.0, 0.0, 60) == "###...  -30 dB CLIPPING"
     assert level_bar(-200.0, -200.0) == "." * CELLS + "  -99 dB silent"
 
 

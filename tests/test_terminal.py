@@ -7,6 +7,7 @@ import subprocess
 import sys
 
 import pytest
+from making_docs import HOME
 
 from listen.channels import mhz_text
 from listen.terminal import print_table, say
@@ -87,6 +88,16 @@ def test_a_table_of_channels_says_which_columns_had_no_room(columns, has, lacks,
     assert not set(lacks) & set(heads)
     assert says in shown
     assert ("Without" in shown) == bool(says)
+
+
+@pytest.mark.parametrize(("columns", "whole"), [(100, True), (60, False)])
+def test_a_narrow_table_of_destinations_leaves_out_what_the_name_tells(columns, whole):
+    words = ["destinations", str(HOME / "samples" / "imported-console"), "--most", "0"]
+    lines = on_a_terminal(columns, f"from listen.cli import main; main({words!r})")
+    first = next(n for n, line in enumerate(lines) if line.split()[:1] == ["au-air:4"])
+    assert max(map(len, lines[first - 3 :])) <= columns
+    assert ("100.75" in lines[first]) == whole
+    assert ("Without systems and carriers: a wider terminal" in " ".join(lines)) != whole
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from listen.channels import by_name
 from listen.radio import Radio
 from listen.simulate.receiver import Receiver
 from listen.trim import route_to, words
+from listen.trim.left import Left
 
 GOAL = by_name("au-air:4")  # sound on 100.75
 RADIO = Radio(step_khz=100.0)
@@ -115,6 +116,17 @@ def test_a_picture_at_the_goal_is_no_sound():
 
 
 AU_SPACING_MHZ = 5.5  # ITU-R BT.470, system B
+
+
+@pytest.mark.parametrize(
+    ("left_khz", "says"),
+    [(150.0, "too low, turn back a little."), (-150.0, "too high, keep turning a little.")],
+)
+def test_off_the_goal_the_way_to_turn_is_told(left_khz, says):
+    """On the way down from 101.2 MHz: too high is not there yet, too low is past it."""
+    (leg,) = route_to(GOAL, RADIO, from_mhz=101.2).legs
+    left = Left(left_khz, (left_khz - 20, left_khz + 20), 100.75 - left_khz / 1e3, False)
+    assert words.result(left, leg).endswith(says)
 
 
 @pytest.mark.parametrize(

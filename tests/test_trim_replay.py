@@ -13,6 +13,7 @@ import soundfile
 from trim_person import CONSOLE, OPEN_MHZ, heard
 
 from listen.cli import main
+from listen.errors import NoInput
 from listen.folder import FolderWriter
 from listen.simulate.bench import Bench, write_sweep
 
@@ -87,7 +88,9 @@ def test_with_json_each_line_is_an_event_and_the_last_the_result(take, capsys):
     low, high = last["left_interval_95_khz"]
     assert low < 10 < high
     assert last["sound_carrier_mhz"] == pytest.approx(100.75 - last["left_khz"] / 1e3, abs=1e-4)
-    assert any(one.get("text", "").startswith("On target: ") for one in events)
+    texts = [one["text"] for one in events if one["event"] == "say"]
+    assert any(text.startswith("On target: ") for text in texts)
+    assert texts == [text.strip() for text in texts]  # no layout of the screen in them
 
 
 def test_a_folder_is_replayed_and_nothing_in_it_changes(tmp_path, capsys):
@@ -98,7 +101,7 @@ def test_a_folder_is_replayed_and_nothing_in_it_changes(tmp_path, capsys):
     assert trim("--to", "au-air:4", "--wait", "--replay", folder) == 0
     said = capsys.readouterr().out
     assert "On target" in said
-    assert "does not tell which of the two trimmers was turned" in said
+    assert "does not tell which trimmer was turned" in said
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
@@ -181,7 +184,17 @@ def test_a_sweep_without_a_console_does_not_tell_where_it_starts(tmp_path, capsy
     folder = tmp_path / "empty"
     write_sweep(Bench(seed=104), folder, (98.0, 98.1, 98.2), dwell_s=1.0)
     assert trim(folder, "--to", "au-air:4") == 2
-    assert "does not tell where the console is" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "does not tell where the console is, so sweep again, type it with --from MHZ" in said
+
+
+def test_without_an_input_no_caution_is_told_in_vain(capsys, monkeypatch):
+    def choose(_):
+        raise NoInput("this machine has no sound input")
+
+    monkeypatch.setattr("listen.capture.choose", choose)
+    assert trim("--to", "au-air:4", "--from", "101.2") == 2
+    assert capsys.readouterr() == ("", "listen: this machine has no sound input\n")
 
 
 def test_another_table_is_never_written_on(take, tmp_path, capsys):

@@ -20,7 +20,7 @@ from listen.analysis.heard import Sound
 from listen.analysis.measures import Measures
 from listen.analysis.modulator import Way
 from listen.analysis.named import named_as
-from listen.analysis.reasons import reason_found, reason_not_found
+from listen.analysis.reasons import reason_found, reason_not_found, sweep_warnings
 from listen.analysis.roar import Roar
 from listen.analysis.runs import Run
 from listen.analysis.spacing import Picture
@@ -302,6 +302,32 @@ def test_no_channel_of_the_plans_asked_for_is_not_none_of_any():
     nowhere = named_as(DIRECT, 99.0, (98.98, 99.02), steady(), Picture(), None)
     assert nowhere.no_channel == "No channel of any plan has its sound there."
     assert named_as(DIRECT, 107.72, ends, steady(), heard, None).no_channel == ""
+
+
+def test_a_picture_heard_too_roughly_is_not_placed_to_the_kilohertz():
+    """Japan 1: picture 91.25, sound 95.75.  The answer then gives the implied place beside it."""
+    sweep, ends = sweep_of(*grid(95.5, 96.0, 100)), (95.72, 95.78)
+    best = held(sweep, 95.75, sound=3.0)
+    rough = Picture(heard_mhz=91.2, spread_khz=60.0, by="buzz")
+    named = named_as(DIRECT, 95.749, ends, steady(), rough, ("jp-air",))
+    assert (named.picture.basis, round(named.picture.mhz, 3)) == ("implied", 91.249)
+    assert "a buzz one spacing below places its picture near 91.2 MHz." in reason(
+        sweep, best, named
+    )
+    exact = Picture(91.213, 4.536, "measured", heard_mhz=91.213, spread_khz=10.0, by="buzz")
+    named = named_as(DIRECT, 95.749, ends, steady(), exact, ("jp-air",))
+    assert "places its picture at 91.213 MHz." in reason(sweep, best, named)
+
+
+def test_recordings_that_are_spoiled_alike_are_told_once():
+    sweep = sweep_of(*grid(95.0, 95.9, 100))
+    stops = [replace(s, file=f"{n}.m4a", spoiled="it is AAC") for n, s in enumerate(sweep.stops)]
+    stops[0] = replace(stops[0], spoiled="the file is empty")
+    stops[9] = replace(stops[9], spoiled="")
+    said = sweep_warnings(replace(sweep, stops=tuple(stops)), (OPEN,) * 10, (50.0,))
+    assert said[0] == (
+        "Not measured: 0.m4a: the file is empty; 1.m4a, 2.m4a, 3.m4a and 5 more: it is AAC."
+    )
 
 
 def test_a_reason_without_one_good_piece_is_still_a_sentence():

@@ -27,7 +27,7 @@ TURNED: dict[Turned, str] = {
 
 def distance_text(khz: float) -> str:
     """A distance as a person says it: kHz, from a megahertz on MHz."""
-    return f"{khz / 1e3:+.3f} MHz" if abs(khz) >= 1000 else f"{khz:+.0f} kHz"
+    return f"{khz / 1e3:+.3f} MHz" if abs(khz) >= 1000 else f"{round(khz):+d} kHz"
 
 
 def reason_words(
@@ -139,9 +139,10 @@ def next_words(
     if target is not None and left_khz is not None:
         if on_target is False:
             way = "higher" if left_khz > 0 else "lower"
+            far = distance_text(abs(left_khz)).lstrip("+")
             return (
-                f"Trim on: the sound carrier has to go {distance_text(abs(left_khz)).lstrip('+')} "
-                f"{way}, to {target.sound_mhz:g} MHz for {target.name}."
+                f"Go on trimming: the sound carrier has to go {far} {way}, to "
+                f"{target.sound_mhz:g} MHz for {target.name}."
             )
         if on_target is None:
             return (

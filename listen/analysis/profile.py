@@ -31,6 +31,7 @@ from listen.analysis.raster import off_raster_khz
 from listen.analysis.reasons import sweep_warnings
 from listen.analysis.weigh import Weighed, weigh
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
+from listen.channels import mhz_text
 from listen.errors import BadClip
 from listen.radio import DIAL_LIMITS_MHZ, Radio
 
@@ -156,6 +157,7 @@ def learn_radio(
             _station(one.fit.mean_mhz, weighed.error, radio) for one in _by_dial(weighed)
         ),
     )
+    found = replace(found, warnings=(*found.warnings, *_unmet(radio, found.stations)))
     open_left = _open_left(weighed.error, found.stations, radio)
     if open_left is not None:
         return replace(found, reason=open_left[0], next=open_left[1])
@@ -273,6 +275,18 @@ def _open_left(
         f"and {LEARNED_KHZ[radio.dial]:g} or less would serve another sweep.",
         "Sweep once more over more stations, or with finer steps beside them.",
     )
+
+
+def _unmet(radio: Radio, stations: tuple[StationMark, ...]) -> list[str]:
+    """What is said of stations that were named and are none of those that told anything."""
+    met = {one.true_mhz for one in stations if one.known}
+    unmet = [f"{mhz_text(mhz)} MHz" for mhz in radio.known_stations_mhz if mhz not in met]
+    if not unmet:
+        return []
+    return [
+        f"Named, but not heard alone in this sweep: {', '.join(unmet)}. See that the frequency is "
+        "right, and visit it with open band on both sides."
+    ]
 
 
 def _from_what(stations: tuple[StationMark, ...]) -> str:

@@ -21,7 +21,7 @@ from listen.analysis.evidence import Candidate, roar_beside
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
-from listen.analysis.named import Named, either, joined
+from listen.analysis.named import LISTED, Named, either, joined
 from listen.analysis.survey import Survey
 from listen.channels import mhz_text
 from listen.radio import Radio
@@ -43,7 +43,10 @@ def reason_found(
         parts.append(f"it is off the {radio.raster_khz:g} kHz raster that stations keep to")
     picture = named.picture
     if picture.heard_mhz is not None and picture.by is not None:
-        parts.append(f"{PARTNERS[picture.by]} places its picture at {picture.heard_mhz:.3f} MHz")
+        where = f"at {picture.heard_mhz:.3f}"
+        if picture.basis != "measured":  # too rough a place: the one that is told is another
+            where = f"near {picture.heard_mhz:.1f}"
+        parts.append(f"{PARTNERS[picture.by]} places its picture {where} MHz")
     elif best.pair > 1:
         parts.append("other carriers of the same modulator are heard where they must be")
     because = joined(parts) or "all that was heard of it together is a console's"
@@ -243,15 +246,25 @@ def _likeliest(
     return f"Every carrier heard sounds like a station; the least like one is at {where}."
 
 
+def _some(names: list[str]) -> str:
+    """The first few, and how many more there are."""
+    more = len(names) - LISTED
+    return f"{', '.join(names[:LISTED])} and {more} more" if more > 1 else ", ".join(names)
+
+
 def sweep_warnings(
     sweep: Survey, sounds: tuple[Sound, ...], mains_hz: Sequence[float]
 ) -> list[str]:
     """What a person should know of the recordings themselves."""
     stops = sweep.stops
     said = []
-    spoiled = [f"{stop.file or stop.dial_mhz}: {stop.spoiled}" for stop in stops if stop.spoiled]
+    spoiled: dict[str, list[str]] = {}
+    for stop in stops:
+        if stop.spoiled:
+            spoiled.setdefault(stop.spoiled, []).append(stop.file or f"{stop.dial_mhz:g}")
     if spoiled:
-        said.append(f"Not measured: {'; '.join(spoiled)}.")
+        each = (f"{_some(files)}: {why}" for why, files in spoiled.items())
+        said.append(f"Not measured: {'; '.join(each)}.")
     clipped = [stop.dial_mhz for stop in stops if stop.clipped > CLIPPED_SHARE]
     if clipped:
         said.append(

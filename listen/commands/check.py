@@ -73,11 +73,11 @@ def _checked(source: Input, seconds: float, quiet: bool) -> tuple[LineCheck, Inp
 
 def print_check(checked: LineCheck, source: Input) -> None:
     """The verdict first, then each finding with what to do, then the numbers."""
-    say(
-        f"{source.name}: fit for a sweep."
-        if checked.fit
-        else f"{source.name}: not fit for a sweep as it is."
-    )
+    fit = "not fit for a sweep as it is"
+    if checked.fit:
+        warned = any(each.weight == "warning" for each in checked.findings)
+        fit = "fit for a sweep, with a warning" if warned else "fit for a sweep"
+    say(f"{source.name}: {fit}.")
     for each in checked.findings:
         say(f"{each.weight.capitalize()}: {each.says}")
         if each.do:

@@ -11,8 +11,8 @@ from listen.analysis.confirmation import Confirmation
 
 
 def confirm(
-    before: Annotated[Path, typer.Argument(help="The sweep folder made before.")],
-    after: Annotated[Path, typer.Argument(help="The sweep folder made after.")],
+    before: Annotated[Path, typer.Argument(metavar="BEFORE", help="The sweep folder made before.")],
+    after: Annotated[Path, typer.Argument(metavar="AFTER", help="The sweep folder made after.")],
     to: Annotated[
         str | None,
         typer.Option(metavar="PLAN:CHANNEL", help="The channel it should be on now."),
@@ -99,8 +99,8 @@ def headline(answer: Confirmation) -> list[str]:
         lines.append(target_words(answer))
     if answer.picture_shift_khz is not None and answer.spacing_shift_khz is not None:
         lines.append(
-            f"Picture carrier: {distance_text(answer.picture_shift_khz)}; spacing: "
-            f"{distance_text(answer.spacing_shift_khz)}."
+            f"The picture carrier moved by {distance_text(answer.picture_shift_khz)}, the spacing "
+            f"changed by {distance_text(answer.spacing_shift_khz)}."
         )
     if answer.turned:
         lines.append(TURNED[answer.turned])

@@ -1,5 +1,6 @@
 """`listen demo`: the whole job once, on a bench that is simulated from end to end."""
 
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -50,7 +51,10 @@ class OnStop(Protocol):
 
 def demo(
     folder: Annotated[
-        Path, typer.Argument(help="Where it is left; a number is added if that is taken.")
+        Path,
+        typer.Argument(
+            metavar="FOLDER", help="Where it is left; a number is added if that is taken."
+        ),
     ] = Path("listen-demo"),
 ) -> None:
     """Show the whole job on a simulated bench: sweep, answer, picture, and a moved console.
@@ -75,6 +79,16 @@ def demo(
         "Where is it now, and does it sit on channel 4 once its trimmer was turned?"
     )
     sentence(f"Before you open a real console, read docs/cautions.md.  First of all: {CAUTIONS[0]}")
+    try:
+        found = _both(home, radio)
+    except KeyboardInterrupt:
+        print(f"\nStopped.  What was made so far is left in {home}.", file=sys.stderr)
+        raise typer.Exit(130) from None
+    raise typer.Exit(0 if found else 1)
+
+
+def _both(home: Path, radio: Radio) -> bool:
+    """The two sweeps and what the second says of the first; whether both found the console."""
     fine = dial_stops(radio, FINE_KHZ, (PLAN,))
     whole = tuple(sorted({*dial_stops(radio, COARSE_KHZ, every=True), *fine}))
     before = _part(home, radio, Part("before", "Before: as it came", False, whole))
@@ -89,7 +103,7 @@ def demo(
     for line in more:
         sentence(line)
     _what_next(home)
-    raise typer.Exit(0 if before.found and after.found else 1)
+    return before.found and after.found
 
 
 def _fresh(folder: Path) -> Path:
@@ -186,8 +200,8 @@ def _progress(stops: int) -> Iterator[OnStop]:
         task = progress.add_task("Dial", total=stops, level="")
 
         def move(ask: Ask, clip: Clip) -> None:
-            words = f"Dial at {ask.dial_mhz:6.2f} MHz, console {ask.console}"
-            level = level_bar(*level_of(clip.samples))
+            words = f"{ask.dial_mhz:6.2f} MHz, console {ask.console}"
+            level = level_bar(*level_of(clip.samples), progress.console.width)
             if ask.console == "off":
                 progress.update(task, total=(progress.tasks[task].total or 0) + 1)
             progress.update(task, advance=1, description=words, level=level)

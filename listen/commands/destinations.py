@@ -9,7 +9,7 @@ import typer
 
 from listen.channels import mhz_text
 from listen.commands.locate import located
-from listen.terminal import print_table, say
+from listen.terminal import fits, print_table, say
 
 if TYPE_CHECKING:
     from listen.analysis.destanswer import Destination, Destinations
@@ -24,7 +24,9 @@ TROUBLE = ("none", "in the channel", "near picture or sound")
 
 
 def destinations(
-    folder: Annotated[Path, typer.Argument(help="A sweep folder: recordings and a stops.csv.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A sweep folder: recordings and a stops.csv.")
+    ],
     sets: Annotated[
         list[str] | None,
         typer.Option("--set", metavar="PLAN", help="A plan that your television has; repeatable."),
@@ -88,10 +90,7 @@ def print_destinations(answer: "Destinations", most: int) -> None:
         say(f"Now: sound carrier on {place.sound_carrier_mhz:.3f} MHz, {on}.")
     if answer.ranked:
         say("")
-        print_table(
-            ("channel", "system", "picture", "sound", "move MHz", "has sound", "radio", "stations"),
-            [_row(one) for one in answer.ranked],
-        )
+        _print_ranked(answer.ranked)
     for one in answer.ranked[:most]:
         say(f"\n{one.channel.name}")
         for sentence in one.reasons:
@@ -107,6 +106,19 @@ def print_destinations(answer: "Destinations", most: int) -> None:
         say(f"\nLeft out: {'; '.join(said)}.")
     for warning in answer.warnings:
         say(f"Note: {warning}")
+
+
+def _print_ranked(ranked: "tuple[Destination, ...]") -> None:
+    """The table; where that is wider than the terminal, without what the channel's name tells."""
+    heads = ("channel", "system", "picture", "sound", "move MHz", "has sound", "radio", "stations")
+    columns = list(zip(heads, zip(*map(_row, ranked), strict=True), strict=True))
+    whole = fits(columns)
+    if not whole:
+        columns = [one for one in columns if one[0] not in ("system", "picture", "sound")]
+    headers, cells = zip(*columns, strict=True)
+    print_table(headers, list(zip(*cells, strict=True)))
+    if not whole:
+        say("Without systems and carriers: a wider terminal, or --json, shows them.")
 
 
 def _row(one: "Destination") -> tuple[str, ...]:

@@ -70,8 +70,8 @@ def refuse_unknown(here: Here, folder: Path | None, instead: str) -> float:
     if folder is None or here.answer is None:
         raise BadFolder(f"nothing says where the console is now: name its sweep folder, {instead}")
     raise BadFolder(
-        f"the sweep in {folder} does not tell where the console is: {here.answer.reason}  "
-        f"Sweep again, {instead}"
+        f"the sweep in {folder} does not tell where the console is, so sweep again, {instead}.  "
+        f"What was found there: {here.answer.reason}"
     )
 
 

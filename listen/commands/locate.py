@@ -17,7 +17,9 @@ LONG = 30  # a longer sweep's open-band stops are counted instead of listed
 
 
 def locate(
-    folder: Annotated[Path, typer.Argument(help="A sweep folder: recordings and a stops.csv.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A sweep folder: recordings and a stops.csv.")
+    ],
     plan: Annotated[
         list[str] | None,
         typer.Option(metavar="PLAN", help="Consider this channel plan alone; repeatable."),

@@ -34,7 +34,7 @@ class MeterJson:
 
     def say(self, said: Say) -> None:
         """A sentence."""
-        self._line("say", kind=said.kind, text=said.text)
+        self._line("say", kind=said.kind, text=said.text.strip())
         self._prompts.said(said)
 
     def want(self, ask: Ask, key: str) -> None:

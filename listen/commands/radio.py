@@ -1,6 +1,7 @@
 """`listen radio`: what a sweep over stations tells of the radio, kept for later sweeps."""
 
 import json
+import shlex
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -16,7 +17,9 @@ PROFILE = "radio.toml"
 
 
 def radio(
-    folder: Annotated[Path, typer.Argument(help="A sweep folder, walked over some stations.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A sweep folder, walked over some stations.")
+    ],
     out: Annotated[
         Path | None,
         typer.Option(
@@ -32,8 +35,8 @@ def radio(
     """Learn passband, misalignment and dial scale of the radio from the stations in a sweep.
 
     Stations of unknown name calibrate a dial that is off by less than half their raster; beyond
-    that one known station is needed. What is learned goes into a profile, which a later sweep
-    names in its sweep.toml. The folder itself is left as it is.
+    that one known station is needed. What is learned goes into a profile, for the --radio of a
+    later sweep. The folder itself is left as it is.
 
     Exit status: 0 learned and written, 1 it cannot be told, 2 bad input.
 
@@ -115,7 +118,9 @@ def print_learned(learned: "Learned", path: Path) -> None:
     for warning in learned.warnings:
         say(f"Note: {warning}")
     if learned.learned:
-        say(f"Written to {path}. A sweep uses it that says in its sweep.toml, under [radio]:")
+        say(f"Written to {path}.")
+        say(f"From now on:  listen sweep FOLDER --radio {shlex.quote(str(path))}")
+        say("A sweep folder that is there already uses it by its sweep.toml, under [radio]:")
         say(f'  profile = "{path.absolute().as_posix()}"')
 
 

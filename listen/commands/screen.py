@@ -20,6 +20,7 @@ Samples = NDArray[np.float32]
 OnBlock = Callable[[Samples, float], None]
 
 CELLS = 24  # of the level bar, over LOWEST_DB to 0
+NARROW = 80  # letters a line: with less the bar is short
 LOWEST_DB = -60.0
 TICK_S = 0.1
 
@@ -61,12 +62,16 @@ def level_of(block: Samples) -> tuple[float, float]:
     return 10 * math.log10(max(mean_square, 1e-20)), 20 * math.log10(max(peak, 1e-10))
 
 
-def level_bar(level_db: float, peak_db: float) -> str:
-    """The level as a bar and in numbers, with a word where it is too high or nothing."""
-    filled = round(CELLS * min(1.0, max(0.0, 1 - level_db / LOWEST_DB)))
+def level_bar(level_db: float, peak_db: float, width: int = NARROW) -> str:
+    """The level as a bar and in numbers, with a word where it is too high or nothing.
+
+    width  of the terminal; on a narrow one the bar is short, so that no number is cut off
+    """
+    cells = CELLS if width >= NARROW else CELLS // 4
+    filled = round(cells * min(1.0, max(0.0, 1 - level_db / LOWEST_DB)))
     word = "CLIPPING" if peak_db > -0.01 else "silent" if level_db < -90 else ""
     shown = f"{max(level_db, -99):4.0f} dB"
-    return f"{'#' * filled}{'.' * (CELLS - filled)} {shown} {word}".rstrip()
+    return f"{'#' * filled}{'.' * (cells - filled)} {shown} {word}".rstrip()
 
 
 @contextmanager
@@ -86,7 +91,8 @@ def recording(duration_s: float, doing: str) -> Iterator[OnBlock | None]:
         task = progress.add_task(doing, total=duration_s, level="")
 
         def on_block(block: Samples, done_s: float) -> None:
-            progress.update(task, completed=done_s, level=level_bar(*level_of(block)))
+            level = level_bar(*level_of(block), progress.console.width)
+            progress.update(task, completed=done_s, level=level)
 
         yield on_block
 

@@ -13,8 +13,12 @@ from listen.terminal import say
 
 
 def split(
-    take: Annotated[Path, typer.Argument(help="The recording, the dial turned while it ran.")],
-    marks: Annotated[Path, typer.Argument(help="When the dial stood where: a small table.")],
+    take: Annotated[
+        Path, typer.Argument(metavar="TAKE", help="The recording, the dial turned while it ran.")
+    ],
+    marks: Annotated[
+        Path, typer.Argument(metavar="MARKS", help="When the dial stood where: a small table.")
+    ],
     out: Annotated[
         Path | None,
         typer.Option(metavar="FOLDER", help="The sweep folder to make.  [named like the take]"),

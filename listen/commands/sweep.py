@@ -48,7 +48,9 @@ from listen.tuner import Command, Dwell, Person, Tuner, Turn
 
 SAME_MHZ = 5e-5  # closer than this is the same stop
 
-Folder = Annotated[Path, typer.Argument(help="Where the sweep is written, or goes on.")]
+Folder = Annotated[
+    Path, typer.Argument(metavar="FOLDER", help="Where the sweep is written, or goes on.")
+]
 Low = Annotated[
     str | None,
     typer.Option("--from", metavar="MHZ", help="Every step from here, else the low end..."),

@@ -56,8 +56,7 @@ STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where 
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
 NOT_VISITED = (
-    "The recording does not visit the picture's stop, so it does not tell which of the two "
-    "trimmers was turned."
+    "The recording does not visit the picture's stop, so it does not tell which trimmer was turned."
 )
 KEYS = (
     "Enter: at the goal, measure at once; on the way, see where it is.  n Enter: not yet, back to "
@@ -179,10 +178,13 @@ class _Means:
         sound: bool,
         output: str | None,
     ) -> None:
+        from listen.capture import choose
+
         refuse_odd_dwell(dwell)
-        self.wanted, self.dwell = wanted, dwell
+        self.dwell = dwell
         self.command = None if tune_with is None else Command(tune_with)
         self.sound, self.output = sound or output is not None, output
+        self.source = choose(wanted)  # before the cautions: without an input they are in vain
 
 
 def _goal(to: str) -> Channel:
@@ -232,14 +234,13 @@ def _ended(view: Shown, guide: Guide, log: Path | None) -> None:
 
 
 def _live(route: Route, here: Here, within: float, path: Path, means: _Means, view: Shown) -> int:
-    from listen.capture import LineIn, choose
+    from listen.capture import LineIn
     from listen.capture.cue import Cue
 
-    source = choose(means.wanted)
     guide: Guide | None = None
     try:
         with contextlib.ExitStack() as stack:
-            line = stack.enter_context(LineIn(source, block_s=BLOCK_S, low_delay=True))
+            line = stack.enter_context(LineIn(means.source, block_s=BLOCK_S, low_delay=True))
             record = TrimLog(path, live=True)
             stack.callback(record.file.close)
             keyless = means.dwell is not None or means.command is not None
@@ -260,7 +261,7 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
             for said in guide.begin():
                 view.say(said)
                 record.say(said)
-            through = Say("note", f"Heard through {source.name}.  {KEYS}")
+            through = Say("note", f"Heard through {means.source.name}.  {KEYS}")
             view.say(through)
             record.say(through)
 
@@ -281,10 +282,7 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
                 not_yet=guide.not_yet,
             )
     except KeyboardInterrupt:
-        print(
-            f"\nStopped.  {go_on(path, '--from', _last_mhz(guide))}",
-            file=sys.stderr,
-        )
+        print(f"\nStopped.  {go_on(path, '--from', _last_mhz(guide))}", file=sys.stderr)
         raise typer.Exit(130) from None
     except ListenError as why:
         if guide is None:

@@ -7,9 +7,11 @@ import typer
 
 Folder = Annotated[
     Path | None,
-    typer.Argument(help="A sweep of the console as it is now; tells where it starts."),
+    typer.Argument(
+        metavar="FOLDER", help="A sweep of the console as it is now; tells where it starts."
+    ),
 ]
-To = Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit.")]
+To = Annotated[str, typer.Option(metavar="PLAN:CHANNEL", help="Where it shall sit; needed.")]
 Start = Annotated[
     str | None,
     typer.Option("--from", metavar="MHZ", help="Its sound carrier now, if no sweep tells it."),
@@ -40,5 +42,8 @@ Replay = Annotated[
 ]
 Marks = Annotated[
     Path | None,
-    typer.Option(metavar="CSV", help="With a take: when the dial was set, as for listen split."),
+    typer.Option(
+        metavar="CSV",
+        help="With a take: when the dial was set, an open spot first; see listen split.",
+    ),
 ]

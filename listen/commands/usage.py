@@ -17,6 +17,8 @@ ARGUMENTS = {
     "take": "a long recording",
     "marks": "the time marks of the recording",
 }
+BEHIND = {"after": "BEFORE", "marks": "TAKE"}  # what goes before an argument; else the command
+ALIKE = 0.7  # of a mistyped command: less is another word
 
 
 def plain(why: Any, words: Sequence[str], commands: Iterable[str]) -> str:
@@ -44,7 +46,7 @@ def plain(why: Any, words: Sequence[str], commands: Iterable[str]) -> str:
         more = said.rpartition("(")[2].rstrip(").") or "more words"
         return f"{command} came with too many words ({more}): put a name with spaces in quotes"
     if "No such command" in said and words:
-        near = " or ".join(get_close_matches(words[0], list(commands), 2))
+        near = " or ".join(get_close_matches(words[0], list(commands), 2, ALIKE))
         meant = f"did you mean {near}?" if near else f"there are {', '.join(commands)}"
         return f"there is no command {words[0]}: {meant}"
     return said
@@ -54,7 +56,8 @@ def _missing(param: Any, command: str) -> str:
     what = ARGUMENTS.get(param.name, f"a {param.name}")
     if command == "sweep":
         what = "a folder to write the sweep to"
-    return f"{command} needs {what} ({param.name.upper()}), and none came: name it after {command}"
+    behind = BEHIND.get(param.name, command)
+    return f"{command} needs {what} ({param.name.upper()}), and none came: name it after {behind}"
 
 
 def _bad_number(param: Any, words: Sequence[str], said: str) -> str:

@@ -42,7 +42,9 @@ COLUMNS = (
 )
 KEYS = "Enter in a pause: the next round at once.  q Enter: stop."
 
-Folder = Annotated[Path | None, typer.Argument(help="A sweep of the console; tells where it is.")]
+Folder = Annotated[
+    Path | None, typer.Argument(metavar="FOLDER", help="A sweep of the console; tells where it is.")
+]
 At = Annotated[
     str | None, typer.Option(metavar="MHZ", help="Its sound carrier, if no sweep tells it.")
 ]

@@ -133,6 +133,13 @@ def _find_table(folder: Path) -> Path:
             f"{folder} has no stops.csv, but it has {listed(like)}: save that table as CSV under "
             "the name stops.csv"
         )
+    sweeps = [name for name in names if (folder / name / STOPS).is_file()]
+    if sweeps:
+        has = "has" if len(sweeps) == 1 else "have"
+        raise BadFolder(
+            f"{folder} has no stops.csv, but {listed(sweeps)} in it {has} one: name such a folder, "
+            f"{folder / sweeps[0]}"
+        )
     raise BadFolder(
         f"{folder} has no stops.csv, only {listed(names)}: write one, with a first row "
         "file,dial_mhz and a row for each recording"

@@ -167,7 +167,7 @@ def assumed(radio: Radio, mains_hz: tuple[float, ...], plans: tuple[str, ...] | 
     low_mhz, high_mhz = radio.band_mhz
     narrow_khz, wide_khz = radio.passband_khz
     each = {
-        "band_mhz": f"{low_mhz:g} to {high_mhz:g} MHz",
+        "band_mhz": f"dial {low_mhz:g} to {high_mhz:g} MHz",
         "dial": "digital",
         "step_khz": "the stops' step",
         "passband_khz": f"passband {narrow_khz:g} to {wide_khz:g} kHz",
@@ -179,7 +179,7 @@ def assumed(radio: Radio, mains_hz: tuple[float, ...], plans: tuple[str, ...] | 
         words.append("mains 50 or 60 Hz")
     if plans is None:
         words.append("all plans")
-    return f"Not said, so assumed: {', '.join(words)}." if words else ""
+    return f"Not said in sweep.toml, so assumed: {', '.join(words)}." if words else ""
 
 
 def _near_misses(folder: Path) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from listen.radio import Radio
 MOST_ROWS = 6  # of plans; more would crowd out the dial
 WIDEST_MHZ = 0.2  # of a bar
 LETTER = 0.0078  # width of a letter beside a carrier, as a share of the drawing
+NOTHING = 1.0  # clarity of a curve that has come down to the open band, at most
 BEYOND_MHZ = 0.1  # a curve is drawn so far past the last stop that bears it out
 SAME_GROUP_MHZ = 0.35  # stops further apart than this hear different carriers
 
@@ -142,14 +143,17 @@ def label_of(answer: Location, group: list[StopAnswer]) -> str:
 def curve_beside_stops(answer: Location, fit: CarrierFit) -> list[tuple[float, float]]:
     """That part of a fitted curve which stops bear out: (dial MHz, clarity) from end to end.
 
-    A curve through a single stop shows nothing and has no part.
+    A curve through a single stop shows nothing and has no part.  A picture carrier's ends on a
+    floor above 0, which only says that nothing is claimed there: that part is left out too.
     """
     dial = sorted({answer.stops[i].dial_mhz for i in fit.stops})
     if len(dial) < 2:
         return []
     low_mhz, high_mhz = dial[0] - BEYOND_MHZ, dial[-1] + BEYOND_MHZ
     pairs = zip(fit.curve_dial_mhz, fit.curve_clarity, strict=True)
-    return [(mhz, clarity) for mhz, clarity in pairs if low_mhz <= mhz <= high_mhz]
+    least = min(fit.curve_clarity)
+    claimed = least if least > NOTHING else -1.0
+    return [(mhz, high) for mhz, high in pairs if low_mhz <= mhz <= high_mhz and high > claimed]
 
 
 def words_of(answer: Location) -> list[str]:

@@ -24,7 +24,7 @@ PIECE_S = 0.02  # longer blocks are taken apart, or they would be judged as of t
 TURNED_DB = 3.0  # so much quieter or noisier than before, the dial was turned, or the trimmer
 UNJUDGED = ("roar", "pause", "done")  # stages in which no stop is judged
 FREE = ("ahead", "goal")  # stages in which the hand turns: the meter goes on after a gap
-OPEN_SPOT = "An open spot, where no station is and it roars: the yardstick."
+OPEN_SPOT = "No station is there and the radio roars: the yardstick."
 IS_OPEN = "That is the open band's roar."
 RESTLESS = (
     "This roar is restless, as if the system took noise away: see listen check, or the meter "

@@ -65,7 +65,9 @@ def result(left: Left, leg: Leg) -> str:
     far = f"the sound carrier is too {'low' if towards else 'high'}"
     if left.on_target is None and low < 0 < high:
         return f"Near, but not sure: {figure}; it may be too {'low' if towards else 'high'}."
-    turn = "turn" if leg.upward is None else "turn on" if leg.upward == towards else "turn back"
+    turn = (
+        "turn" if leg.upward is None else "keep turning" if leg.upward == towards else "turn back"
+    )
     return f"Not yet: {figure}; {far}, {turn} a little."
 
 
@@ -155,8 +157,8 @@ LOST = (
     "It is nowhere near. Turn the trimmer slowly back until the meter comes up; if it does not, "
     "sweep again."
 )
-STEP_AHEAD = "Stop turning until the dial is set, then turn on until it is heard."
-AT_GOAL = "Then turn on slowly: until it is quiet, past the peak, and back to the middle."
+STEP_AHEAD = "Stop turning until the dial is set, then go on turning until it is heard."
+AT_GOAL = "Then go on turning, slowly: until it is quiet, past the peak, and back to the middle."
 DONE = "The sound carrier is on the goal. The trim is done."
 OF_PICTURE = (
     "But what stands there buzzes as a picture carrier does, and no tune was heard: it does not "
