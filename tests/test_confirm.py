@@ -92,7 +92,7 @@ def test_the_limit_decides(to, within_khz, on_target):
 def test_a_move_either_way_is_said_to_be_one_and_names_no_way_back():
     place = moved_answer().before
     said = reason_words(place, place, True, 10.0, (-40.0, 50.0))
-    assert said.startswith("The sound carrier moved, but by how much is open: +10 kHz (95 %: -40")
+    assert said == "The sound carrier most likely moved: by +10 kHz (95 %: -40 kHz to +50 kHz)."
     assert put_back_words(place, 10.0, (-40.0, 50.0), "oscillator") is None
     assert "until the sound carrier is 20 kHz lower" in put_back_words(
         place, 20.0, (5.0, 35.0), None

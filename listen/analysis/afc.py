@@ -73,7 +73,7 @@ DEEP, MID = 0.66, 0.33
 PASSES = ((0.95, 0.0037, 0.024), (0.985, 0.0025, 0.015), (1.01, 0.0, 0.012))
 CHANCE = 0.04  # how often a stop is in a state that its place does not explain
 STRAYS = 0.05  # carriers that are none, or two
-LEANS_KHZ = ((0.9, 1.0), (0.1, 20.0))  # share and spread: a passband that leans is no AFC
+LEANS_KHZ = ((0.9, 1.0), (0.1, 20.0))  # height and spread more: a passband that leans is no AFC
 FEW = 5  # carriers, fewer of which tell nothing: a leaning passband does the same to them
 RASTER_KHZ = 7.0  # a station's place on the raster, the grid's cells included
 ON_RASTER = 0.9  # of carriers that sound like stations
@@ -137,8 +137,8 @@ def drawn_by(
     local = before.at(sum(radio.band_mhz) / 2)
     errors_khz = local.mean_khz + ERRORS_KHZ
     errors = np.zeros(ERRORS_KHZ.size)
-    for share, more_khz in LEANS_KHZ:
-        errors += share * np.exp(-0.5 * (ERRORS_KHZ / (local.spread_khz + more_khz)) ** 2)
+    for height, more_khz in LEANS_KHZ:
+        errors += height * np.exp(-0.5 * (ERRORS_KHZ / (local.spread_khz + more_khz)) ** 2)
     errors /= errors.sum()
     basics = radio_weights([], radio.passband_khz).sum(axis=1)
     log_p = np.log(np.tile(errors / len(rasters), len(rasters)) + 1e-12)[:, None]

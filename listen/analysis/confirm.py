@@ -42,7 +42,7 @@ from listen.errors import BadDial
 from listen.radio import Radio
 
 WITHIN_KHZ = 100.0
-SURE = 0.9  # set by trials, docs/confirmation.md
+SURE = 0.9  # how often what stands still is then called moved: docs/confirmation.md
 WITHIN_LIMITS_KHZ = (1.0, 1000.0)
 STILL_KHZ = 30.0  # an interval about nought that reaches further tells neither way
 SAME_WAY_MHZ = 0.2  # ways further apart are two; the dial errors of two sweeps part one by less

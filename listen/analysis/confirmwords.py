@@ -43,10 +43,7 @@ def reason_words(
     low_khz, high_khz = interval_khz
     interval = f"(95 %: {distance_text(low_khz)} to {distance_text(high_khz)})"
     if moved and _is_either_way(interval_khz):
-        return (
-            f"The sound carrier moved, but by how much is open: {distance_text(shift_khz)} "
-            f"{interval}; that it stayed fits badly."
-        )
+        return f"The sound carrier most likely moved: by {distance_text(shift_khz)} {interval}."
     if moved:
         return f"The sound carrier moved by {distance_text(shift_khz)} {interval}."
     if moved is False:
