@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from listen.analysis import evidence
 from listen.analysis.evidence import BESIDE_OTHER_DB, BESIDE_ROAR_DB, readings_of, roar_beside
 from listen.analysis.locate import locate
 from listen.analysis.runs import Run
@@ -117,3 +118,14 @@ def test_a_stop_where_two_carriers_clash_is_no_open_band(level_dbfs, used):
     assert 97.9 in dials(readings)
     alone, _ = readings_of(console, (console,), sweep, sounds)
     assert 98.1 in dials(alone)  # beside nobody a cliff may roar louder than the open band
+
+
+def test_a_stop_that_plays_nothing_is_not_taken_for_a_station_s():
+    """Beside a console that rests at one stop and plays at the next, a station of two stops."""
+    kinds = ["open", "open", "edge", "programme", "edge", "bare", *["programme"] * 4, "open"]
+    sweep, sounds = laid_out(kinds, [0, 0, 6, 40, 6, 50, 30, 40, 40, 30, 0])
+    for stop in sweep.stops:
+        stop.programme = None
+    console, station = Run((3,), 1, "programme"), Run((5, 6, 7, 8, 9), -1, "programme")
+    told = evidence._of_stations(console, (console, station), sweep, sounds)
+    assert told == {6, 7, 8, 9}

@@ -251,8 +251,11 @@ def candidate(
 def _of_stations(
     run: Run, runs: tuple[Run, ...], sweep: Survey, sounds: tuple[Sound, ...]
 ) -> set[int]:
-    """The stops that stations hold instead of a run's carrier, those on their slopes by a pilot."""
-    held = {i for other in runs if other.side < 0 for i in other.held}
+    """The stops that stations hold instead of a run's carrier, those on their slopes by a pilot.
+
+    What plays nothing there may be the console at rest.
+    """
+    held = {i for other in runs if other.side < 0 for i in other.held if sounds[i].kind != "bare"}
     piloted = {
         i
         for i, stop in enumerate(sweep.stops)
