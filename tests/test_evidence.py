@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from listen.analysis import evidence
-from listen.analysis.evidence import BESIDE_OTHER_DB, BESIDE_ROAR_DB, readings_of, roar_beside
+from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
+from listen.analysis.evidence import (
+    BESIDE_OTHER_DB,
+    BESIDE_ROAR_DB,
+    Candidate,
+    readings_of,
+    roar_beside,
+)
 from listen.analysis.locate import locate
 from listen.analysis.runs import Run
 from listen.simulate.scenarios import random_bench
@@ -129,3 +136,25 @@ def test_a_stop_that_plays_nothing_is_not_taken_for_a_station_s():
     console, station = Run((3,), 1, "programme"), Run((5, 6, 7, 8, 9), -1, "programme")
     told = evidence._of_stations(console, (console, station), sweep, sounds)
     assert told == {6, 7, 8, 9}
+
+
+@pytest.mark.parametrize(
+    ("sound", "raster", "pair", "switch", "found"),
+    [
+        (4.9, 0.3, 0.0, 0.0, True),  # 0.95 or so; off the raster
+        (4.9, -0.1, 0.0, 0.0, False),  # as likely, and it may sit on it
+        (4.9, -0.1, 2.0, 0.0, True),  # its other carriers were heard
+        (5.5, -0.1, 0.0, 0.0, True),
+        (4.9, -0.1, 0.0, 16.0, True),  # the switch
+    ],
+)
+def test_a_sound_that_the_raster_says_nothing_of_must_be_surer(sound, raster, pair, switch, found):
+    readings = [Reading(100.0 + n / 10, 30.0 if abs(n) < 2 else 0.0) for n in range(-4, 5)]
+    even = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
+    fit = fit_carrier(readings, 100.0, half_width_weights=even, coarse=True)
+    one = Candidate(
+        Run((3, 4, 5), 1, "programme"), fit, sound, raster, switch, None, 30.0, pair=pair
+    )
+    if sound == 4.9 and not switch:
+        assert 0.9 < one.probability < 0.95 or raster > 0
+    assert one.is_find is found

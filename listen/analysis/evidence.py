@@ -36,7 +36,9 @@ PRIOR = -2.0  # a carrier on the dial is seven times likelier to be a station
 SOUND_AGREES = 1.5  # several stops of one carrier say more than one, but not independently
 SOUND_MOST = 6.5  # however many stops agree, it is one programme
 RASTER_MOST = 4.0
-SURE, SURE_SWITCHED = 0.9, 0.85  # of a find; where the switch spoke, only its place is in doubt
+# Of a find: where the switch spoke, only its place is in doubt; where the sound alone speaks, and
+# the raster does not, a station that plays softly would do.
+SURE, SURE_SWITCHED, SURE_BY_SOUND = 0.9, 0.85, 0.95
 WITHIN_MHZ = 0.15  # that `probability` speaks of
 PAIR_FINDS = 1.5  # odds of a modulator's other carriers below which they are no reason for a find
 MIRRORED_DB = 8.0  # two slopes of one carrier, as far from it, differ by less in two moments
@@ -102,7 +104,9 @@ class Candidate:
         reason = self.switch > 0 or (heard and self.switch == 0)
         if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
             return False
-        return reason and self.probability >= (SURE if self.switch <= 0 else SURE_SWITCHED)
+        alone = self.pair < PAIR_FINDS and self.raster <= 0
+        sure = SURE_SWITCHED if self.switch > 0 else SURE_BY_SOUND if alone else SURE
+        return reason and self.probability >= sure
 
 
 def readings_of(
