@@ -98,15 +98,19 @@ class Candidate:
         return near_of(self.joined or self.fit) if self.near is None else self.near
 
     @property
-    def is_find(self) -> bool:
-        """Probable, and for a reason that no station on the raster explains."""
+    def is_likely(self) -> bool:
+        """Probable, and for a reason that no station off the raster explains."""
         heard = self.sound >= SOUND_FINDS or self.pair >= PAIR_FINDS
         reason = self.switch > 0 or (heard and self.switch == 0)
         if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
             return False
-        alone = self.pair < PAIR_FINDS and self.raster <= 0
-        sure = SURE_SWITCHED if self.switch > 0 else SURE_BY_SOUND if alone else SURE
-        return reason and self.probability >= sure
+        return reason and self.probability >= (SURE if self.switch <= 0 else SURE_SWITCHED)
+
+    @property
+    def is_find(self) -> bool:
+        """Likely, and for a reason that no station on the raster explains either."""
+        alone = self.switch <= 0 and self.pair < PAIR_FINDS and self.raster <= 0
+        return self.is_likely and (not alone or self.probability >= SURE_BY_SOUND)
 
 
 def readings_of(

@@ -167,7 +167,7 @@ def _words_not_found(
 
 def _far_mhz(weighed: Weighed, told: Candidate | None) -> float | None:
     """Where the console would be if only its way speaks against it: an image's or a harmonic's."""
-    alone = told is not None and told is weighed.candidates[0] and told.is_find
+    alone = told is not None and told is weighed.candidates[0] and told.is_likely
     if told is None or not alone or not weighed.ways or weighed.ways[0].heard_as not in FAR_WAYS:
         return None
     return weighed.ways[0].sound_mhz(weighed.error.true_mhz(told.fit.mean_mhz))
