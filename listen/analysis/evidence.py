@@ -99,7 +99,7 @@ class Candidate:
 
     @property
     def is_likely(self) -> bool:
-        """Probable, and for a reason that no station off the raster explains."""
+        """Probable, and for a reason: the switch, its sound or other carriers of its modulator."""
         heard = self.sound >= SOUND_FINDS or self.pair >= PAIR_FINDS
         reason = self.switch > 0 or (heard and self.switch == 0)
         if self.run.kind == "buzz":  # a picture's buzz may come and go with the switch too
@@ -108,7 +108,7 @@ class Candidate:
 
     @property
     def is_find(self) -> bool:
-        """Likely, and for a reason that no station on the raster explains either."""
+        """Likely, and surer where a station that plays softly on the raster would do."""
         alone = self.switch <= 0 and self.pair < PAIR_FINDS and self.raster <= 0
         return self.is_likely and (not alone or self.probability >= SURE_BY_SOUND)
 

@@ -22,7 +22,7 @@ curve is averaged over three places of it.
 
 Source: lost, S. O. Rice's "statistical properties of a sine wave plus random noise" (from
 memory); the second order of the leak, that the square of a narrow noise has half its power
-near nought, textbook; sizes of lift and leak, read off model benches (docs/carrier-fit.md).
+near nought, textbook; sizes of lift and leak, set by trials (docs/carrier-fit.md).
 
 Conventions
 -----------
