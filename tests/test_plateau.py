@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from listen.analysis import plateau
 from listen.analysis.plateau import FEET, STEEPS, STEP_KHZ, family, noise_share
 from listen.simulate.air import Console
 from listen.simulate.bench import Bench
@@ -13,23 +12,21 @@ from listen.simulate.receiver import Receiver
 
 @pytest.mark.parametrize("steep", STEEPS)
 @pytest.mark.parametrize("lift, leak", FEET)
-def test_half_the_roar_is_left_at_the_half_width(monkeypatch, steep, lift, leak):
-    monkeypatch.setattr(plateau, "SWING_KHZ", 0.0)
-    found = noise_share(np.array([160.0]), 160.0, steep, lift, 0.0)
+def test_half_the_roar_is_left_at_the_half_width(steep, lift, leak):
+    found = noise_share(np.array([1.0]), steep, lift, 0.0, 0.0)
     assert found[0] == pytest.approx(0.5)
-    far = noise_share(np.array([0.0, 5000.0]), 160.0, steep, lift, leak)
+    far = noise_share(np.array([0.0, 5000 / 160]), steep, lift, leak, 0.0)
     assert far == pytest.approx([0.0, 1.0], abs=1e-3)  # held whole, and the open band
 
 
-def test_noise_outgrows_a_carrier_as_often_as_rayleigh_says(monkeypatch):
+def test_noise_outgrows_a_carrier_as_often_as_rayleigh_says():
     # Complex normal noise of power 1 against a carrier of power `ratio`: how often it is larger.
-    monkeypatch.setattr(plateau, "SWING_KHZ", 0.0)
     rng = np.random.default_rng(8)
     power = 0.5 * (rng.standard_normal((2, 400_000)) ** 2).sum(axis=0)
     lift = 1e-6  # then half the roar is at a ratio of ln 2
     for offset_khz in (120.0, 150.0, 190.0):
         ratio = np.log(2) * (160 / offset_khz) ** 9.0
-        share = noise_share(np.array([offset_khz]), 160.0, 9.0, lift, 0.0)[0]
+        share = noise_share(np.array([offset_khz / 160]), 9.0, lift, 0.0, 0.0)[0]
         # A share p of 400,000 spreads by at most √(0.25 / 400,000) = 0.0008; four of those.
         assert share == pytest.approx(np.mean(power > ratio), abs=0.0032)
 

@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.curve import DEGREES, ROAR_DB, Floats, Reading
-from listen.analysis.plateau import relative_noise
+from listen.analysis.plateau import noise_share
 from listen.analysis.width import HALF_WIDTHS_KHZ
 
 GRID_KHZ = 2.0  # of the carrier
@@ -81,7 +81,7 @@ def _profiles(coarse: bool) -> tuple[NDArray[np.float32], NDArray[np.float32], F
     steep, lift, leak = (
         part.reshape(-1, 1) for part in np.meshgrid(steeps, lifts, leaks, indexing="ij")
     )
-    noise = relative_noise(_offsets(), steep, lift, leak, SWING)
+    noise = noise_share(_offsets(), steep, lift, leak, SWING)
     slope = np.gradient(10 * np.log10(noise + 1e-9), LOG_STEP, axis=1)
     share = np.exp(-0.5 * np.square(np.log(steep[:, 0] / USUAL_STEEP) / STEEP_SPREAD))
     return noise.astype(np.float32), slope.astype(np.float32), share / share.sum()

@@ -24,6 +24,7 @@ fit_carrier  Posterior: the carrier's frequency with its probabilities, and the 
 It knows nothing of channels, programmes or people.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -126,6 +127,34 @@ class Posterior:
         """Quieting of the likeliest curve, moved to a centre, at dial positions."""
         away_khz = 1e3 * np.abs(np.asarray(dial_mhz) - centre_mhz)
         return np.interp(away_khz, np.arange(self.best.size) * STEP_KHZ, self.best)
+
+
+def posterior_of_box(
+    log_like: Floats,
+    around_mhz: float,
+    offsets_khz: Floats,
+    widths_khz: Floats,
+    prior: Floats,
+    curve_db: Callable[[Floats, float], Floats],
+) -> Posterior:
+    """What a box of unknown width explains, shape (widths, offsets), summed over the widths.
+
+    log_like  log density of the readings, the prior included
+    curve_db  the curve at offsets (rising, kHz) of a box that is so wide
+    """
+    joint = np.exp(log_like - log_like.max())
+    joint /= joint.sum()
+    width, place = np.unravel_index(int(joint.argmax()), joint.shape)
+    return Posterior(
+        around_mhz + offsets_khz / 1e3,
+        joint.sum(axis=0),
+        joint,
+        widths_khz,
+        prior,
+        curve_db(np.arange(0.0, REACH_KHZ + STEP_KHZ, STEP_KHZ), float(widths_khz[width])),
+        float(around_mhz + offsets_khz[place] / 1e3),
+        0.0,
+    )
 
 
 def fit_carrier(

@@ -26,8 +26,8 @@ from listen.analysis.curve import (
     Floats,
     Posterior,
     Reading,
+    posterior_of_box,
 )
-from listen.analysis.plateau import REACH_KHZ, STEP_KHZ
 from listen.analysis.scatter import bell
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
 
@@ -68,21 +68,12 @@ def fit_picture(
         density = (1 + gap**2 / DEGREES) ** (-(DEGREES + 1) / 2) / spread_db
         where = np.lib.stride_tricks.sliding_window_view(density, scatter.size, axis=1)
         log_like += np.log(where @ scatter)
-    joint = np.exp(log_like - log_like.max())
-    joint /= joint.sum()
-    width, place = np.unravel_index(int(joint.argmax()), joint.shape)
-    step_khz = np.arange(0.0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
-    share = np.clip((step_khz - WIDTHS_KHZ[width]) / WALL_KHZ, 0.0, 1.0)
-    return Posterior(
-        around_mhz + offsets_khz / 1e3,
-        joint.sum(axis=0),
-        joint,
-        WIDTHS_KHZ,
-        prior,
-        deep_db + share * (OUTSIDE_DB - deep_db),
-        float(around_mhz + offsets_khz[place] / 1e3),
-        0.0,
-    )
+
+    def curve_db(away_khz: Floats, width_khz: float) -> Floats:
+        share = np.clip((away_khz - width_khz) / WALL_KHZ, 0.0, 1.0)
+        return np.asarray(deep_db + share * (OUTSIDE_DB - deep_db))
+
+    return posterior_of_box(log_like, around_mhz, offsets_khz, WIDTHS_KHZ, prior, curve_db)
 
 
 def _width_prior(radio: Floats) -> Floats:

@@ -61,26 +61,16 @@ class Family:
 
 
 def noise_share(
-    offset_khz: NDArray[np.floating],
-    half_width_khz: NDArray[np.floating] | float,
-    steep: NDArray[np.floating] | float,
-    lift: NDArray[np.floating] | float,
-    leak: NDArray[np.floating] | float,
-) -> NDArray[np.floating]:
-    """The hiss at offsets, as a share of the roar; all broadcast together."""
-    return relative_noise(
-        offset_khz / half_width_khz, steep, lift, leak, SWING_KHZ / half_width_khz
-    )
-
-
-def relative_noise(
     far: NDArray[np.floating],
     steep: NDArray[np.floating] | float,
     lift: NDArray[np.floating] | float,
     leak: NDArray[np.floating] | float,
     swing: NDArray[np.floating] | float,
 ) -> NDArray[np.floating]:
-    """The same at offsets over half-widths; the swing is over half-widths too."""
+    """The hiss as a share of the roar; all broadcast together.
+
+    far, swing  offsets and the programme's swing, both over the half-width
+    """
     half_lost = (1 + lift - np.sqrt(1 + np.square(lift))) / (2 * lift)
     noise = np.zeros(1, np.float32)
     for side, share in PLACES:
@@ -105,7 +95,9 @@ def family(coarse: bool) -> Family:
     )
     half_width, steep = (part.reshape(-1, 1) for part in parts[:2])
     foot = feet[parts[2].ravel()]
-    noise = noise_share(offset_khz, half_width, steep, foot[:, :1], foot[:, 1:])
+    noise = noise_share(
+        offset_khz / half_width, steep, foot[:, :1], foot[:, 1:], SWING_KHZ / half_width
+    )
     slope = np.gradient(10 * np.log10(noise + 1e-9), STEP_KHZ, axis=1)
     return Family(
         np.ascontiguousarray(noise.T, dtype=np.float32),

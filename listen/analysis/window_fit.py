@@ -17,8 +17,7 @@ practice.
 
 import numpy as np
 
-from listen.analysis.curve import GRID_KHZ, Floats, Posterior, Reading
-from listen.analysis.plateau import REACH_KHZ, STEP_KHZ
+from listen.analysis.curve import GRID_KHZ, Floats, Posterior, Reading, posterior_of_box
 
 WIDTHS_KHZ = np.arange(40.0, 251.0, 5.0)
 USUAL_KHZ = (50.0, 100.0)
@@ -47,21 +46,12 @@ def fit_window(
         inside = 1 / (1 + np.exp(beyond))
         likely = inside if reading.quieting_db > 0 else 1 - inside
         log_like += np.log(ASTRAY + (1 - 2 * ASTRAY) * likely)
-    joint = np.exp(log_like - log_like.max())
-    joint /= joint.sum()
-    width, place = np.unravel_index(int(joint.argmax()), joint.shape)
     deep_db = max((reading.quieting_db for reading in readings), default=30.0)
-    step_khz = np.arange(0.0, REACH_KHZ + STEP_KHZ, STEP_KHZ)
-    return Posterior(
-        around_mhz + offsets_khz / 1e3,
-        joint.sum(axis=0),
-        joint,
-        WIDTHS_KHZ,
-        prior,
-        np.where(step_khz < WIDTHS_KHZ[width], deep_db, 0.0),
-        float(around_mhz + offsets_khz[place] / 1e3),
-        0.0,
-    )
+
+    def curve_db(away_khz: Floats, width_khz: float) -> Floats:
+        return np.where(away_khz < width_khz, deep_db, 0.0)
+
+    return posterior_of_box(log_like, around_mhz, offsets_khz, WIDTHS_KHZ, prior, curve_db)
 
 
 def window_weights() -> Floats:

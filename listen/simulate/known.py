@@ -40,7 +40,7 @@ from listen.analysis.cliffs import (
     USUAL_STEEP,
 )
 from listen.analysis.curve import DEGREES, ROAR_DB
-from listen.analysis.plateau import relative_noise
+from listen.analysis.plateau import noise_share
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights, radio_weights
 from listen.errors import ListenError
 from listen.simulate.bound import Curve, draw_curve
@@ -81,7 +81,7 @@ class Family:
     def __init__(self) -> None:
         steep, lift, leak = (x.ravel() for x in np.meshgrid(STEEPS, LIFTS, LEAKS, indexing="ij"))
         far = AWAY_KHZ[:, None] / WIDTHS_KHZ[:, None, None]
-        self.noise = np.asarray(relative_noise(far, steep, lift, leak, SWING), np.float32)
+        self.noise = np.asarray(noise_share(far, steep, lift, leak, SWING), np.float32)
         slope = np.gradient(10 * np.log10(self.noise + 1e-9), AWAY_KHZ, axis=1)
         self.slope = slope.astype(np.float32)
         share = np.exp(-0.5 * np.square(np.log(steep / USUAL_STEEP) / STEEP_SPREAD))
