@@ -150,7 +150,10 @@ def drawn_by(
         where = _where(one, sweep, radio, errors_khz)
         stories = stories + np.log((1 - STRAYS) * (where @ like) + STRAYS * by_chance)
     alike = 1 + len(EVEN_KHZ)
-    odds = PRIOR + _sum_of(stories[alike:]) - _sum_of(stories[:alike])
+    drawn, plain = (
+        float(np.logaddexp.reduce(part, axis=None)) for part in (stories[alike:], stories[:alike])
+    )
+    odds = PRIOR + drawn - plain
     weight = np.exp(stories[alike:] - stories[alike:].max())
     weight /= weight.sum()
     told = weight.sum(axis=(0, 2)).reshape(len(rasters), -1).sum(axis=0) / (errors + 1e-12)
@@ -212,11 +215,6 @@ def _priors() -> Floats:
     """How likely each story is among its kind: those alike on both sides, and the drawn ones."""
     even, drawn = len(EVEN_KHZ), len(_pairs()) - len(EVEN_KHZ)
     return np.array([0.5, *[0.5 / even] * even, *[1 / drawn] * drawn])
-
-
-def _sum_of(log_p: Floats) -> float:
-    top = float(log_p.max())
-    return top + float(np.log(np.exp(log_p - top).sum()))
 
 
 def _explained(
