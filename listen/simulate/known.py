@@ -14,7 +14,8 @@ answer is the mean over x of
 
 and only the prior differs.  Without knowledge it is the locator's own before any station is
 heard.  With knowledge its part for h, for p or for both is replaced by what every offset of the
-curve says together, the carrier's place given.  x is as likely anywhere within WINDOW_KHZ.
+curve says together, the carrier's place given.  x is as likely anywhere within WINDOW_KHZ of the
+truth.  The curves and L are those of cliffs.py.
 
     python -m listen.simulate.known --benches 8 --first-seed 20000
 """
@@ -25,35 +26,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from listen.analysis.cliffs import (
-    CLIFF_DB,
-    CLIFF_PER_DB,
-    FLOORS_DB,
-    LEAKS,
-    LIFTS,
-    ON_FLOOR_DB,
-    STEEP_SPREAD,
-    STEEPS,
-    SWING,
-    USUAL_STEEP,
-)
-from listen.analysis.curve import DEGREES, ROAR_DB
-from listen.analysis.plateau import noise_share
-from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights, radio_weights
+from listen.analysis.cliffs import Drawn, drawn
+from listen.analysis.curve import Floats, Reading
+from listen.analysis.width import half_width_weights, radio_weights
 from listen.errors import ListenError
 from listen.simulate.bound import Curve, draw_curve
 from listen.simulate.scenarios import random_bench
 
-Floats = NDArray[np.float64]
-
 DIALS_KHZ = (105.0, 195.0)  # multiples of the curve's offsets
-WINDOW_KHZ = np.arange(-80.0, 81.0, 4.0)  # of the carrier, about its true place
-WIDTHS_KHZ = np.arange(70.0, 431.0, 8.0)
-GRID_KHZ = float(np.hypot(4.0, 8.0) / np.sqrt(12))  # what a cliff may stand off either grid
-AWAY_KHZ = np.arange(0.0, 511.0)  # distances told apart
-PLATEAU_DB = 1.4  # scatter on the floor
+AROUND_MHZ = 100.0  # where the carrier stands; any place would do
+WINDOW_KHZ = 80.0  # about it, in which it is looked for: what cliffs.drawn does for a spread of
+ABOUT_KHZ = (WINDOW_KHZ - 20.0) / 4
 PASSBAND_KHZ = (150.0, 280.0)  # believed before anything is heard
 HELD_DB = 5.0  # a dial without a stop as quiet as this has nothing to place
 KNOWN = ("nothing", "steepness and foot", "half-width", "all")
@@ -75,92 +59,66 @@ class Answer:
     score: float
 
 
-class Family:
-    """Every curve, over distance: noise and its slope in dB a kHz, shape (h, distance, p)."""
-
-    def __init__(self) -> None:
-        steep, lift, leak = (x.ravel() for x in np.meshgrid(STEEPS, LIFTS, LEAKS, indexing="ij"))
-        far = AWAY_KHZ[:, None] / WIDTHS_KHZ[:, None, None]
-        self.noise = np.asarray(noise_share(far, steep, lift, leak, SWING), np.float32)
-        slope = np.gradient(10 * np.log10(self.noise + 1e-9), AWAY_KHZ, axis=1)
-        self.slope = slope.astype(np.float32)
-        share = np.exp(-0.5 * np.square(np.log(steep / USUAL_STEEP) / STEEP_SPREAD))
-        self.profiles: Floats = share / share.sum()
-        self.radio = radio_weights([], PASSBAND_KHZ)
-
-    def likelihood(self, stops_khz: Floats, quieting_db: Floats, carrier_khz: Floats) -> Floats:
-        """Of readings, up to a factor, shape (h, carriers, p)."""
-        logs = []
-        for beyond_db in FLOORS_DB:
-            floor_db = float(quieting_db.max()) + beyond_db
-            total = np.zeros((WIDTHS_KHZ.size, carrier_khz.size, self.profiles.size), np.float32)
-            for stop_khz, reading_db in zip(stops_khz, quieting_db, strict=True):
-                place = np.rint(np.abs(stop_khz - carrier_khz)).astype(np.intp)
-                noise = self.noise[:, place]
-                whole = noise + np.float32(10 ** (-floor_db / 10))
-                expected_db = -10 * np.log10(whole)
-                rough_db = np.clip(ROAR_DB + CLIFF_PER_DB * np.abs(expected_db), ROAR_DB, CLIFF_DB)
-                astray_db = np.float32(GRID_KHZ) * self.slope[:, place] * noise / whole
-                rough_db = np.hypot(rough_db, astray_db)
-                on_floor = expected_db > floor_db - ON_FLOOR_DB
-                rough_db = np.where(on_floor, np.float32(PLATEAU_DB), rough_db)
-                gap = (expected_db - np.float32(reading_db)) / rough_db
-                total -= (DEGREES + 1) / 2 * np.log1p(gap * gap / DEGREES) + np.log(rough_db)
-            logs.append(total)
-        top = max(float(total.max()) for total in logs)
-        return np.asarray(sum(np.exp(total - top, dtype=np.float64) for total in logs))
-
-    def priors(self, drawn: Curve, deepest_db: float) -> dict[str, Floats]:
-        """Each shape (h, p), by what is known.
-
-        drawn       the radio's curve, which whoever knows has read
-        deepest_db  the quietest reading of the dial: it tells the carrier's strength
-        """
-        seen = self.likelihood(drawn.offset_khz, drawn.middle_db, np.zeros(1))[:, 0]
-        own = half_width_weights(deepest_db, self.radio)
-        width = np.interp(WIDTHS_KHZ, HALF_WIDTHS_KHZ, own)
-        width /= width.sum()
-        told = seen * self.profiles / (seen * self.profiles).sum()
-        choices = (
-            np.outer(width, self.profiles),
-            np.outer(width, told.sum(axis=0)),
-            np.outer(told.sum(axis=1), self.profiles),
-            told,
-        )
-        return dict(zip(KNOWN, choices, strict=True))
-
-
-def answers(family: Family, drawn: Curve, stops_khz: Floats, reading_db: Floats) -> list[Answer]:
-    """One dial's answers, in the order of KNOWN.
+def laid(stops_khz: Floats, reading_db: Floats) -> Drawn:
+    """Readings as every curve explains them.
 
     stops_khz   shape (n,): dial minus the place of the dial that is centred on the carrier
     reading_db  shape (n,): quieting
     """
-    likely = family.likelihood(stops_khz, reading_db, WINDOW_KHZ)
-    step_khz = float(WINDOW_KHZ[1] - WINDOW_KHZ[0])
+    pairs = zip(stops_khz, reading_db, strict=True)
+    readings = [Reading(AROUND_MHZ + float(khz) / 1e3, float(db)) for khz, db in pairs]
+    widths = half_width_weights(float(reading_db.max()), radio_weights([], PASSBAND_KHZ))
+    return drawn(readings, AROUND_MHZ, ABOUT_KHZ, widths)
+
+
+def told_by(curve: Curve) -> Floats:
+    """What all offsets of a curve say together of half-width and profile, shape (h, p)."""
+    whole = laid(curve.offset_khz, curve.middle_db)
+    seen = whole.likelihood[:, :, whole.carrier_mhz.size // 2] * whole.profiles
+    return np.asarray(seen / seen.sum(), dtype=np.float64)
+
+
+def priors(one: Drawn, told: Floats) -> tuple[Floats, ...]:
+    """Each of shape (h, p), in the order of KNOWN."""
+    return (
+        np.outer(one.prior, one.profiles),
+        np.outer(one.prior, told.sum(axis=0)),
+        np.outer(told.sum(axis=1), one.profiles),
+        told,
+    )
+
+
+def answers(told: Floats, stops_khz: Floats, reading_db: Floats) -> list[Answer]:
+    """One dial's answers, in the order of KNOWN.
+
+    told  what whoever knows the radio's curve has read off it
+    """
+    one = laid(stops_khz, reading_db)
+    place_khz = 1e3 * (one.carrier_mhz - AROUND_MHZ)
+    step_khz = float(place_khz[1] - place_khz[0])
     found = []
-    for prior in family.priors(drawn, float(reading_db.max())).values():
-        weight = np.einsum("hxp,hp->x", likely, prior)
+    for prior in priors(one, told):
+        weight = np.einsum("hpx,hp->x", one.likelihood, prior)
         weight /= weight.sum()
-        mean = float(weight @ WINDOW_KHZ)
-        variance = float(weight @ np.square(WINDOW_KHZ - mean)) + step_khz**2 / 12
-        at_truth = float(weight[WINDOW_KHZ.size // 2]) / step_khz
+        mean = float(weight @ place_khz)
+        variance = float(weight @ np.square(place_khz - mean)) + step_khz**2 / 12
+        at_truth = float(weight[place_khz.size // 2]) / step_khz
         found.append(Answer(mean, float(np.sqrt(variance)), float(np.log(at_truth + 1e-6))))
     return found
 
 
 def judged(
-    family: Family, drawn: Curve, dial_khz: float, rng: np.random.Generator
+    curve: Curve, told: Floats, dial_khz: float, rng: np.random.Generator
 ) -> list[list[Answer]]:
     """The answers of every dial of this step that fits on the curve's offsets."""
-    every = round(dial_khz / float(np.diff(drawn.offset_khz[:2])[0]))
+    every = round(dial_khz / float(np.diff(curve.offset_khz[:2])[0]))
     found = []
     for phase in range(every):
         stops = slice(phase, None, every)
-        middle_db, scatter_db = drawn.middle_db[stops], drawn.scatter_db[stops]
+        middle_db, scatter_db = curve.middle_db[stops], curve.scatter_db[stops]
         reading_db = middle_db + scatter_db * rng.standard_normal(middle_db.size)
         if reading_db.max() >= HELD_DB:
-            found.append(answers(family, drawn, drawn.offset_khz[stops], reading_db))
+            found.append(answers(told, curve.offset_khz[stops], reading_db))
     return found
 
 
@@ -212,16 +170,16 @@ def main(words: Sequence[str] | None = None) -> int:
                 f"--benches {options.benches} --first-seed {options.first_seed}: give at least "
                 "1 bench and a seed of 0 or more"
             )
-        family = Family()
         by_dial: dict[float, list[list[list[Answer]]]] = {khz: [] for khz in DIALS_KHZ}
         for seed in range(options.first_seed, options.first_seed + options.benches):
             bench, truth = random_bench(seed, stations=(0, 0), passband_khz=PASSBAND_KHZ)
             assert truth.sound_mhz is not None  # random_bench has a console unless told otherwise
             centre_mhz = truth.sound_mhz - truth.misalignment_khz / 1e3
-            drawn = draw_curve(bench, centre_mhz, 2, DWELL_S)
+            curve = draw_curve(bench, centre_mhz, 2, DWELL_S)
+            told = told_by(curve)
             rng = np.random.default_rng([seed, 10])
             for dial_khz, benches in by_dial.items():
-                benches.append(judged(family, drawn, dial_khz, rng))
+                benches.append(judged(curve, told, dial_khz, rng))
             print(f"bench {seed} heard", file=sys.stderr, flush=True)
         counts = {khz: sum(map(len, benches)) for khz, benches in by_dial.items()}
         if not all(counts.values()):
