@@ -49,6 +49,14 @@ def needed():
     return missing
 
 
+def pytest_collection_modifyitems(items):
+    """These go first, one after another: they wait in real time while other processes compute."""
+    here = [item for item in items if Path(__file__).parent in item.path.parents]
+    for item in here:
+        item.add_marker(pytest.mark.xdist_group("live"))
+    items[:] = here + [item for item in items if item not in here]
+
+
 @pytest.fixture(scope="session", autouse=True)
 def ctrl_c():
     """Ctrl-C reaches the programs of these tests, even where the suite runs in the background.
