@@ -3,9 +3,10 @@
 With one radio the error of a digital dial is the same twice, so it cancels in a move.  With
 two it does not, and what is known of either error widens the answer.
 
-Three things tell.  What was stated of the two radios; the colour of the open band's roar,
+Four things tell.  What was stated of the two radios; the colour of the open band's roar,
 which is the radio's own de-emphasis and audio filter; and the stations that both sweeps
-heard: they stand still, so a dial that shows them elsewhere, or holds them wider, is another.
+heard: they stand still, so a dial that shows them elsewhere, or holds them wider, is another,
+and so is one whose stops beside them read otherwise (samestops.py).
 
 Conventions
 -----------
@@ -13,6 +14,7 @@ A distance between dials is kHz, the second's error minus the first's, at the pl
 console's carriers.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +24,7 @@ from listen.analysis.curve import Floats
 from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate, readings_of
 from listen.analysis.raster import BELIEVED_KHZ
+from listen.analysis.samestops import gaps_db, two_radios_odds
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
 from listen.analysis.weigh import Weighed
 from listen.analysis.width import HALF_WIDTHS_KHZ
@@ -34,6 +37,7 @@ STATED = ("passband_khz", "dial", "oscillator", "step_khz")  # what differs only
 STATION_KHZ = 25.0  # where a station is looked for, about the middle of its stops
 SAME_STATION_MHZ = 0.07  # two dials show one station no further apart than this
 MOST_STATIONS = 6
+SLOPES_MHZ = 0.3  # from a station's middle, where its slopes are
 MOST = 8.0  # no clue weighs more than this, natural logarithm
 SURE = 0.5  # probability of two radios from which it is said
 
@@ -74,11 +78,14 @@ def compare_dials(
     """
     stated = _stated_differently(radios)
     colour = _colour(before, after)
-    told = _told_by_stations(before, after, radios, places_mhz)
+    pairs = _in_common(before, after)
+    told = _told_by_stations(before, after, radios, places_mhz, pairs)
+    slopes = 0.0 if _analogue(radios) else _told_by_slopes(before, after, places_mhz, pairs)
     clues = {
         f"their {stated} differ as stated": MOST if stated else 0.0,
         "the open band's roar has another colour": colour,
         "stations stand elsewhere on the dial, or are held wider": told.odds,
+        "stops beside stations are held deeper or less deep": slopes,
     }
     if_same = told.if_same
     if not before.error.same_everywhere:  # the scale's error changes on the way
@@ -136,11 +143,10 @@ def _told_by_stations(
     after: Weighed,
     radios: tuple[Radio, Radio],
     places_mhz: tuple[float, float],
+    pairs: list[tuple[Candidate, Candidate]],
 ) -> _Told:
     """The dials' distance, from what was known before and the stations in common."""
-    analogue = "analogue" in (radios[0].dial, radios[1].dial)
-    usual = bell(0.0, SAME_KHZ["analogue" if analogue else "digital"])
-    pairs = _in_common(before, after)
+    usual = bell(0.0, SAME_KHZ["analogue" if _analogue(radios) else "digital"])
     if not pairs:
         errors = [
             _error_khz(w.error, mhz) for w, mhz in zip((before, after), places_mhz, strict=True)
@@ -154,7 +160,7 @@ def _told_by_stations(
         same: np.log(_at(khz, one))
         for same, one in ((True, mixed([(1.0, usual)])), (False, mixed([(1.0, chance)])))
     }
-    for first_drawn, second_drawn in pairs:
+    for first_drawn, second_drawn in _both_drawn(before, after, pairs):
         for same in (True, False):
             told = distance(first_drawn, second_drawn, same_radio=same)
             log_p[same] = log_p[same] + np.log(_at(khz, told)) + told.evidence
@@ -181,8 +187,35 @@ def _error_khz(error: DialError, dial_mhz: float) -> tuple[float, float]:
     return local.mean_khz, local.spread_khz
 
 
-def _in_common(before: Weighed, after: Weighed) -> list[tuple[Drawn, Drawn]]:
-    """The stations that both sweeps heard alone, as every curve explains them."""
+def _analogue(radios: tuple[Radio, Radio]) -> bool:
+    return "analogue" in (radios[0].dial, radios[1].dial)
+
+
+def _told_by_slopes(
+    before: Weighed,
+    after: Weighed,
+    places_mhz: tuple[float, float],
+    pairs: list[tuple[Candidate, Candidate]],
+) -> float:
+    """Odds of two radios from the stops beside stations, clear of the console's carrier."""
+    middles_mhz = [_middle_mhz(one, before) for one, _ in pairs]
+    clear = [
+        (mhz - SLOPES_MHZ, mhz + SLOPES_MHZ)
+        for mhz in middles_mhz
+        if all(abs(mhz - place) > 2 * SLOPES_MHZ for place in places_mhz)
+    ]
+    odds = two_radios_odds(gaps_db(before.sweep, after.sweep, clear))
+    return float(np.clip(odds, -MOST, MOST))
+
+
+def _middle_mhz(one: Candidate, weighed: Weighed) -> float:
+    """The middle of the stops that held a carrier, MHz on the dial."""
+    stops = weighed.sweep.stops
+    return (stops[one.run.held[0]].dial_mhz + stops[one.run.held[-1]].dial_mhz) / 2
+
+
+def _in_common(before: Weighed, after: Weighed) -> list[tuple[Candidate, Candidate]]:
+    """The stations that both sweeps heard alone, the best placed first."""
     pairs = []
     theirs = _stations(after)
     for one in _stations(before):
@@ -193,18 +226,19 @@ def _in_common(before: Weighed, after: Weighed) -> list[tuple[Drawn, Drawn]]:
         ]
         if len(near) == 1:
             pairs.append((one, near[0]))
-    pairs.sort(key=lambda pair: pair[0].fit.spread_khz + pair[1].fit.spread_khz)
-    found = []
+    return sorted(pairs, key=lambda pair: pair[0].fit.spread_khz + pair[1].fit.spread_khz)
+
+
+def _both_drawn(
+    before: Weighed, after: Weighed, pairs: list[tuple[Candidate, Candidate]]
+) -> Iterator[tuple[Drawn, Drawn]]:
+    """The best placed stations in both sweeps as every curve explains them."""
     for one, other in pairs[:MOST_STATIONS]:
-        stops = before.sweep.stops
-        around_mhz = (stops[one.run.held[0]].dial_mhz + stops[one.run.held[-1]].dial_mhz) / 2
-        found.append(
-            (
-                drawn_from(one, before, around_mhz, STATION_KHZ, coarse=True),
-                drawn_from(other, after, around_mhz, STATION_KHZ, coarse=True),
-            )
+        around_mhz = _middle_mhz(one, before)
+        yield (
+            drawn_from(one, before, around_mhz, STATION_KHZ, coarse=True),
+            drawn_from(other, after, around_mhz, STATION_KHZ, coarse=True),
         )
-    return found
 
 
 def _stations(weighed: Weighed) -> list[Candidate]:
