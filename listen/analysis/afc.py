@@ -235,8 +235,9 @@ def _explained(
     states = [_state(float(sweep.quieting_db[i]), deep_db) for i in used]
     at_mhz = np.array([sweep.stops[i].dial_mhz for i in used])
     away_khz = 1e3 * np.abs(at_mhz[:, None] - places_mhz)
-    log_plain = np.log(_plain_shares(away_khz[..., None] / WIDTHS_KHZ, deep_db))
-    log_plain = np.stack([log_plain[state, k] for k, state in enumerate(states)])
+    log_plain = np.empty((len(used), PLACES_KHZ.size, WIDTHS_KHZ.size))
+    for k, state in enumerate(states):  # stop by stop: a slow walk has many
+        log_plain[k] = np.log(_plain_shares(away_khz[k, :, None] / WIDTHS_KHZ, deep_db)[state])
     held = np.log(np.array([1 - CHANCE, *[CHANCE / 3] * 3]))[states]
     inside = _inside(places_mhz, used, sweep, order)
     gained = (held[:, None, None] - log_plain).transpose(1, 0, 2)

@@ -49,6 +49,7 @@ DEGREES = 4.0
 STRAY = 40.0  # squared distance over scatter and DEGREES from which a reading says no more
 # Of the finer family only what can matter is worked out.  A fifth of the carriers shows what.
 LOOK_EVERY, LOOK_WITHIN = 5, 14.0
+SHAPES_AT_ONCE = 640  # so that memory does not grow with the stops of a carrier
 AT_ONCE = 8  # densities whose product stays far from the ends of float32
 
 
@@ -250,6 +251,15 @@ def _log_like(
 
     The densities are multiplied, and one logarithm is taken of AT_ONCE of them.
     """
+    if shapes.size > SHAPES_AT_ONCE:
+        cuts = range(SHAPES_AT_ONCE, shapes.size, SHAPES_AT_ONCE)
+        return np.concatenate(
+            [
+                _log_like(readings, places, curves, some, floor_db, plateau_db, scatter_khz)
+                for some in np.split(shapes, cuts)
+            ],
+            axis=1,
+        )
     if scatter_khz > 0:
         return _log_like_scattered(
             *(readings, places, curves.noise[:, shapes], floor_db, plateau_db), scatter_khz

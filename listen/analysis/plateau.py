@@ -43,6 +43,7 @@ STEEPS = (7.0, 9.0, 11.5, 15.0)
 SWING_KHZ = 10.0
 # (lift, leak): both grow with a carrier's strength, until the discriminator's range ends.
 FEET = ((1.2, 0.004), (3.0, 0.03), (4.0, 0.12), (5.5, 0.35), (6.0, 0.9), (1.0, 0.2), (1.0, 0.9))
+AT_ONCE = 256  # curves worked out at once
 PLACES = ((0.0, 0.5), (-1.0, 0.25), (1.0, 0.25))  # of a swing, and their shares
 
 
@@ -95,12 +96,14 @@ def family(coarse: bool) -> Family:
     )
     half_width, steep = (part.reshape(-1, 1) for part in parts[:2])
     foot = feet[parts[2].ravel()]
-    noise = noise_share(
-        offset_khz / half_width, steep, foot[:, :1], foot[:, 1:], SWING_KHZ / half_width
-    )
-    slope = np.gradient(10 * np.log10(noise + 1e-9), STEP_KHZ, axis=1)
-    return Family(
-        np.ascontiguousarray(noise.T, dtype=np.float32),
-        np.ascontiguousarray(slope.T, dtype=np.float32),
-        half_width.ravel(),
-    )
+    noise = np.empty((offset_khz.size, half_width.size), np.float32)
+    slope = np.empty_like(noise)
+    for first in range(0, half_width.size, AT_ONCE):  # the whole in double takes 70 MiB
+        some = slice(first, first + AT_ONCE)
+        wide = half_width[some]
+        own = noise_share(
+            offset_khz / wide, steep[some], foot[some, :1], foot[some, 1:], SWING_KHZ / wide
+        )
+        noise[:, some] = own.T
+        slope[:, some] = np.gradient(10 * np.log10(own + 1e-9), STEP_KHZ, axis=1).T
+    return Family(noise, slope, half_width.ravel())
