@@ -57,6 +57,20 @@ def test_a_bare_carrier_with_the_mains_hum_over_it_plays_nothing(hum_dbfs):
     assert judge(sweep, len(OPEN_MHZ), (50.0,)).kind == "bare"
 
 
+@pytest.mark.parametrize("off_mhz", [0.17, 0.18, 0.19, 0.20])
+def test_the_hiss_on_a_bare_carrier_s_slope_is_no_soft_programme(off_mhz):
+    bench = Bench(spurs=(Spur(98.0, 35.0),), seed=8)
+    dial = (*OPEN_MHZ, 98.0 - off_mhz)
+    sweep = survey(tuple(measure(bench.hear(mhz, 1.0)) for mhz in dial))
+    assert judge(sweep, len(OPEN_MHZ), (50.0,)).kind in ("bare", "edge")
+
+
+@pytest.mark.parametrize("off_mhz", [0.15, 0.17])
+def test_a_console_that_plays_is_heard_on_its_slope(off_mhz):
+    sound = sound_at(Console(107.75, 33.0, programme="chip"), 107.75 - off_mhz)
+    assert sound.kind == "programme"
+
+
 @pytest.mark.parametrize(
     ("whistle_hz", "why"),
     [(15_625.0, "field-rate buzz under the sound"), (None, "it plays as loud as a station")],

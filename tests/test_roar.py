@@ -16,7 +16,7 @@ from listen.analysis.programme import Programme
 from listen.analysis.roar import SHAPE_DB, SHAPE_OWN_DB, find_roar
 from listen.analysis.survey import survey
 from listen.clip import Clip
-from listen.simulate.air import Station
+from listen.simulate.air import Spur, Station
 from listen.simulate.bench import Bench
 from listen.simulate.linein import LineIn
 from listen.simulate.receiver import Receiver
@@ -126,6 +126,16 @@ def test_a_hard_mute_is_told_and_its_roar_reckoned_from_the_stations(behind_a_mu
     assert not muted.roar.muted[on].any()
     # What stations' loudness tells of the roar scatters by some 4 dB from set to set.
     assert muted.roar.hiss_db == pytest.approx(plain.roar.hiss_db, abs=6.0)
+
+
+def test_bare_carriers_are_no_hard_mute_where_the_open_band_roars():
+    """They quiet a radio to the line-in's own floor, as a mute would the open band."""
+    spurs = tuple(Spur(mhz, 40.0) for mhz in (89.0, 91.4, 93.0, 95.2, 97.0))
+    bench = Bench(spurs=spurs, line_in=LineIn(hum_dbfs=-48.0), seed=6)
+    got = survey(tuple(measure(bench.hear(float(d), 0.5)) for d in DIAL_MHZ))
+    assert got.roar.muting == "none"
+    on = np.array([min(abs(d - s.mhz) for s in spurs) < 0.11 for d in DIAL_MHZ])
+    assert (got.quieting_db[on] > 25).all()
 
 
 def test_with_the_carriers_all_gone_a_muted_sweep_has_no_yardstick():

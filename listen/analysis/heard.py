@@ -37,6 +37,8 @@ HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
 WALL_SHARE, WALL_LINES = 0.3, 0.05  # the same where the noise of a skirt lies over it
 SOFT_DB, NOTHING_DB = -24.0, -40.0  # peaks that need lines to be a tune's; what is no tune at all
 REST_DB = -25.0  # a picture in mid-passband buzzes by 3 kHz and more, a console at rest by 1
+HISS_PEAK_DB = 15.0  # peaks of what hiss is left, clicks included, stand less over its own level
+HISS_LINES, HISS_ACTIVE = 0.06, 0.1  # fewer lines, and sound less often, than any programme's
 PICTURE_LINES = 0.3  # a picture's harmonics stand too close for lines
 
 
@@ -85,6 +87,9 @@ def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
         return Sound("buzz", 0.0, f"harsh buzz at {comb.rate_hz:.2f} Hz and no tune")
     if loud_db < SOFT_DB and (not programme.lines > 0.5 or _only_hums(sweep, index)):
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
+    hisses = programme.lines < HISS_LINES and programme.active < HISS_ACTIVE
+    if hisses and loud_db < HISS_PEAK_DB - quieting_db:
+        return Sound("bare", 0.0, "a carrier, and nothing louder than the hiss that it leaves")
     weights = _weights(stop, loud_db, mains_hz)
     odds = sum(weights.values())
     for_console = odds >= 0

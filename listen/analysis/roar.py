@@ -86,7 +86,7 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
     """
     calm_db = np.array([_calm(stop, band) for stop in stops])
     level_db = np.array([stop.level_dbfs for stop in stops])
-    muted = _hard_muted(stops, level_db, calm_db)
+    muted = _hard_muted(stops, level_db, calm_db, band)
     dial = np.array([stop.dial_mhz for stop in stops])[muted]
     hard: Muting = "hard" if dial.size >= FEW and np.ptp(dial) >= SPAN_MHZ else "none"
     pure = _pure(level_db, calm_db, muted, band)
@@ -164,8 +164,14 @@ def _commonest(levels_db: Floats) -> Flags:
     return np.asarray(np.abs(levels_db - levels_db[int((high - low).argmax())]) <= SAME_DB / 2)
 
 
-def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) -> Flags:
-    """Stops with no more than the line-in's own floor, where there are many far apart."""
+def _hard_muted(
+    stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats, band: int
+) -> Flags:
+    """Stops with no more than the line-in's own floor, where there are many far apart.
+
+    Bare carriers quiet a radio to that floor too; then more stops roar than are so quiet, and a
+    hard mute would have silenced those.
+    """
     silent = np.array([stop.silent and not stop.spoiled for stop in stops])
     floor = np.zeros(len(stops), bool)
     heard = np.isfinite(calm_db)
@@ -178,7 +184,8 @@ def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats) 
             floor[:] = False
     many = silent | floor
     dial = np.array([stop.dial_mhz for stop in stops])[many]
-    if dial.size < FEW or np.ptp(dial) < SPAN_MHZ:
+    roaring = int(_pure(level_db, calm_db, many, band).sum())
+    if dial.size < FEW or np.ptp(dial) < SPAN_MHZ or roaring > dial.size:
         return silent
     return many
 
