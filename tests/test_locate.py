@@ -235,8 +235,8 @@ def test_only_the_plans_asked_for_are_named(clips):
     other = locate(clips, plans=["oirt-dk"])
     assert other.channels == ()
     assert other.sound_carrier_mhz == pytest.approx(found.sound_carrier_mhz, abs=0.01)
-    assert "No channel of the plans asked for (oirt-dk) has its sound there" in other.reason
-    assert "Of the other plans, au-air:4 would fit" in other.reason
+    assert "no channel of the plans asked for (oirt-dk) has its sound there" in other.reason
+    assert "of the other plans, au-air:4 would fit" in other.reason
     assert "off" in other.next
 
 

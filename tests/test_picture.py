@@ -380,10 +380,12 @@ def test_the_names_of_channels_drawn_are_those_of_the_tables():
 
 
 def test_a_find_that_fits_no_channel_says_why_in_the_drawing_too():
-    why = "No channel of the plans asked for (oirt-dk) has its sound there."
+    why = "no channel of the plans asked for (oirt-dk) has its sound there"
     answer = replace(found([stop(100.8, "console", 95)], 100.8), no_channel=why)
     assert words_of(answer)[0].endswith("Fits no channel.")
-    assert words_of(answer)[1:] == [why]
+    assert words_of(answer)[1:] == [
+        "No channel of the plans asked for (oirt-dk) has its sound there."
+    ]
     assert words_of(found([stop(100.8, "console", 95)], 100.8, "au-air:4"))[0].endswith(
         "Fits au-air:4."
     )

@@ -42,6 +42,8 @@ def test_locate_gives_the_truth_within_its_interval(name, tmp_path):
     done = run("-m", "listen", "locate", str(HOME / "samples" / name), "--json", where=tmp_path)
     answer = json.loads(done.stdout)
     assert done.stderr == ""
+    for said in (answer["reason"], answer["next"] or ""):
+        assert not re.search(r"[.!?] [A-Z]", said)  # one sentence each
     if TRUTH[name] is None:
         assert (done.returncode, answer["found"], answer["channels"]) == (1, False, [])
         assert answer["sound_carrier_mhz"] is None

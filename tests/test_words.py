@@ -129,14 +129,14 @@ def test_stops_that_narrow_are_said_once_each():
     assert advice(sweep, best, fit_of(107.95, 20.0)) is None
 
 
-def test_a_find_that_lacks_neighbours_asks_for_them_before_the_switch():
+def test_a_find_that_lacks_neighbours_asks_for_the_switch_first_and_for_one_thing_only():
     sweep = sweep_of(100.6, 100.7, 100.9)
-    best = held(sweep, 100.72, sound=3.0)
     proof = "Record 100.70 once more with the console off: if the sound goes, it is proved."
-    assert advice(sweep, best, fit_of(100.72, 80.0)) == (
-        f"Add the stops left out beside it, 100.50 and 100.80: they narrow the interval. {proof}"
+    assert advice(sweep, held(sweep, 100.72, sound=3.0), fit_of(100.72, 80.0)) == proof
+    switched = held(sweep, 100.72, sound=3.0, switch=16.0)
+    assert advice(sweep, switched, fit_of(100.72, 80.0)) == (
+        "Add the stops left out beside it, 100.50 and 100.80: they narrow the interval."
     )
-    assert advice(sweep, best, fit_of(100.72, 20.0)) == proof
 
 
 @pytest.mark.parametrize(
@@ -168,7 +168,7 @@ def test_the_reason_counts_the_stops_that_a_mute_took_where_a_carrier_fits_betwe
     sounds = (Sound("programme", -6.0, ""), *[Sound("muted", 0.0, "")] * (len(dial) - 1))
     for best in (held(sweep, 98.0, sound=-6.5), held(sweep, 90.0, "buzz")):
         said = reason_not_found(sweep, sounds, best, RADIO, None)
-        assert ("The radio mutes: 60 of 61 stops let nothing through" in said) == wide
+        assert ("the radio mutes, 60 of 61 stops let nothing through" in said) == wide
 
 
 def test_a_picture_whose_sound_is_beyond_the_dial_says_so():
@@ -237,7 +237,7 @@ def test_a_whole_dial_without_a_console_is_not_asked_for_again():
     assert "then visit the stops that were left out." in advice(some, None)
     assert "UHF, US channels 3 and 4 and most other VHF channels" in advice(whole, None)
     assert "left out" not in advice(whole, None)
-    assert "The whole dial was walked" in why_not(whole, None)
+    assert "the whole dial was walked" in why_not(whole, None)
     gap = [mhz for mhz in grid(87.5, 108.0, 200) if not 98 < mhz < 98.5]
     assert not whole_dial(sweep_of(*gap), RADIO)
 
@@ -288,19 +288,19 @@ def test_no_channel_of_the_plans_asked_for_is_not_none_of_any():
     ends = (107.7, 107.74)
     some = named_as(DIRECT, 107.72, ends, steady(), Picture(), ("oirt-dk",))
     assert some.no_channel == (
-        "No channel of the plans asked for (oirt-dk) has its sound there. Of the other plans, "
-        "us-cable-std:97, jp-air:3, au-air:5 and 1 more would fit."
+        "no channel of the plans asked for (oirt-dk) has its sound there; of the other plans, "
+        "us-cable-std:97, jp-air:3, au-air:5 and 1 more would fit"
     )
     assert some.no_channel in reason(sweep, best, some)
     # A picture on 102.22 leaves the one channel with 5.5 MHz between its carriers.
     heard = Picture(heard_mhz=102.22, spread_khz=10.0, by="buzz")
     wrong = named_as(DIRECT, 107.72, ends, steady(), heard, ("jp-air",))
     assert wrong.no_channel == (
-        "By the sound jp-air:3 would fit, but no channel of the plans asked for (jp-air) has its "
-        "picture at 102.220 MHz, where it was heard. Of the other plans, au-air:5 would fit."
+        "by the sound jp-air:3 would fit, but no channel of the plans asked for (jp-air) has its "
+        "picture at 102.220 MHz, where it was heard; of the other plans, au-air:5 would fit"
     )
     nowhere = named_as(DIRECT, 99.0, (98.98, 99.02), steady(), Picture(), None)
-    assert nowhere.no_channel == "No channel of any plan has its sound there."
+    assert nowhere.no_channel == "no channel of any plan has its sound there"
     assert named_as(DIRECT, 107.72, ends, steady(), heard, None).no_channel == ""
 
 
@@ -369,9 +369,9 @@ def test_a_picture_that_would_settle_is_named_where_the_dial_shows_it():
     ("trim_khz", "off_khz", "spread_khz", "says"),
     [
         (0.0, 0.0, 5.0, ""),
-        (120.0, 0.0, 5.0, "Its spacing is 120 kHz over 5.5 MHz: the sound subcarrier's trimmer"),
-        (-60.0, 0.0, 5.0, "Its spacing is 60 kHz under 5.5 MHz: the sound subcarrier's trimmer"),
-        (0.0, -90.0, 5.0, "Its picture carrier is 90 kHz under that of au-air:4: the picture osc"),
+        (120.0, 0.0, 5.0, "its spacing is 120 kHz over 5.5 MHz: the sound subcarrier's trimmer"),
+        (-60.0, 0.0, 5.0, "its spacing is 60 kHz under 5.5 MHz: the sound subcarrier's trimmer"),
+        (0.0, -90.0, 5.0, "its picture carrier is 90 kHz under that of au-air:4: the picture osc"),
         (120.0, 0.0, 70.0, ""),
         (0.0, -90.0, 50.0, ""),
     ],

@@ -52,16 +52,13 @@ def next_step(
     if fit is None:
         return _towards_a_find(sweep, best, radio, plans)
     assert best is not None
-    low_mhz, high_mhz = fit.interval_95_mhz
-    wide = high_mhz - low_mhz > WIDE_MHZ
-    flanks = _flanks(sweep, best, radio) if wide else None
     if best.switch:
-        return flanks
-    proof = _off_again(sweep, best) or (
+        low_mhz, high_mhz = fit.interval_95_mhz
+        return _flanks(sweep, best, radio) if high_mhz - low_mhz > WIDE_MHZ else None
+    return _off_again(sweep, best) or (
         f"Record {mhz_text(best_dial_mhz(best, sweep))} once more with the console off: if the "
         "sound goes, it is proved."
     )
-    return f"{flanks} {proof}" if flanks else proof
 
 
 def _towards_a_find(

@@ -68,9 +68,9 @@ def _not_found_words(before: Location, after: Location) -> str:
     if not before.found and not after.found:
         return "The console's sound carrier was found in neither sweep, so no move can be told."
     if not before.found:
-        return f"It was not found in the sweep before, so no move can be told. {before.reason}"
+        return f"It was not found in the sweep before, so no move can be told: {_clause(before)}."
     assert before.sound_carrier_mhz is not None
-    text = f"It was not found in the sweep after, so no move can be told. {after.reason}"
+    text = f"It was not found in the sweep after, so no move can be told: {_clause(after)}"
     shown_mhz = after.error.dial_mhz(before.sound_carrier_mhz)
     there = [
         stop.heard
@@ -79,10 +79,15 @@ def _not_found_words(before: Location, after: Location) -> str:
     ]
     if there and set(there) == {"hiss"}:
         text += (
-            f" At {before.sound_carrier_mhz:.2f} MHz, where it was, the band is open now: it left, "
-            "or the console was off."
+            f"; at {before.sound_carrier_mhz:.2f} MHz, where it was, the band is open now, so that "
+            "it left, or the console was off"
         )
-    return text
+    return f"{text}."
+
+
+def _clause(one: Location) -> str:
+    """The reason of a location as part of another sentence."""
+    return f"{one.reason[:1].lower()}{one.reason[1:]}".removesuffix(".")
 
 
 def target_words(answer: Confirmation) -> str:

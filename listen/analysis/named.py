@@ -49,7 +49,7 @@ class Named:
 
     @property
     def trimmer(self) -> str:
-        """Which of a modulator's two trimmers is off, as a sentence; "" where none shows.
+        """Which of a modulator's two trimmers is off, in words; "" where none shows.
 
         The sound subcarrier makes the spacing, the picture oscillator the picture's place.
         """
@@ -63,8 +63,8 @@ class Named:
         said = []
         if abs(wide_khz) > least_khz:
             said.append(
-                f"Its spacing is {abs(wide_khz):.0f} kHz {'over' if wide_khz > 0 else 'under'} "
-                f"{nominal_mhz:g} MHz: the sound subcarrier's trimmer is off."
+                f"its spacing is {abs(wide_khz):.0f} kHz {'over' if wide_khz > 0 else 'under'} "
+                f"{nominal_mhz:g} MHz: the sound subcarrier's trimmer is off"
             )
         dial_khz = self.error.at(self.error.dial_mhz(picture.mhz)).spread_khz
         least_khz = max(PICTURE_OFF_KHZ, 2 * hypot(picture.spread_khz, dial_khz))
@@ -72,32 +72,32 @@ class Named:
             off_khz = 1e3 * (picture.mhz - channel.picture_mhz)
             if abs(off_khz) > least_khz:
                 said.append(
-                    f"Its picture carrier is {abs(off_khz):.0f} kHz "
+                    f"its picture carrier is {abs(off_khz):.0f} kHz "
                     f"{'over' if off_khz > 0 else 'under'} that of {channel.plan}:"
-                    f"{channel.channel}: the picture oscillator's trimmer is off."
+                    f"{channel.channel}: the picture oscillator's trimmer is off"
                 )
-        return " ".join(said)
+        return "; ".join(said)
 
     @property
     def no_channel(self) -> str:
-        """Why no channel is named, as a sentence; "" where one is."""
+        """Why no channel is named, in words; "" where one is."""
         if self.channels:
             return ""
         of = f"of the plans asked for ({', '.join(self.plans)})" if self.plans else "of any plan"
         heard_mhz = self.picture.heard_mhz
         if self.near and heard_mhz:
             text = (
-                f"By the sound {_listed(self.near)} would fit, but no channel {of} has its picture "
-                f"at {heard_mhz:.3f} MHz, where it was heard."
+                f"by the sound {_listed(self.near)} would fit, but no channel {of} has its picture "
+                f"at {heard_mhz:.3f} MHz, where it was heard"
             )
         else:
-            text = f"No channel {of} has its sound there."
+            text = f"no channel {of} has its sound there"
         if self.elsewhere:
-            text += f" Of the other plans, {_listed(self.elsewhere)} would fit."
+            text += f"; of the other plans, {_listed(self.elsewhere)} would fit"
         return text
 
     def which_channel(self, reach_mhz: tuple[float, float]) -> str:
-        """What would tell channels of several spacings apart, as a sentence; "" where one is.
+        """What would tell channels of several spacings apart, in words; "" where one is.
 
         reach_mhz  the ends of the dial
         """
@@ -105,14 +105,14 @@ class Named:
         if len(places) < 2:
             return ""
         true = either([f"{mhz:.2f}" for mhz, _ in places])
-        text = f"The channels that share it differ in spacing: the picture carrier, {true} MHz,"
+        text = f"the channels that share it differ in spacing: the picture carrier, {true} MHz,"
         low_mhz, high_mhz = reach_mhz
         shown = [f"{dial_mhz:.2f}" for _, dial_mhz in places if low_mhz <= dial_mhz <= high_mhz]
         if not shown:
-            return f"{text} would tell which, but is beyond this dial."
+            return f"{text} would tell which, but is beyond this dial"
         if self.way.heard_as == "image":
             text += f" which this dial shows at {either(shown)},"
-        return f"{text} would tell which."
+        return f"{text} would tell which"
 
     def pictures_mhz(self) -> list[tuple[float, float]]:
         """Where the picture is by each spacing of the channels, truly and on the dial."""

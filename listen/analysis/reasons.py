@@ -1,4 +1,4 @@
-"""The answer in sentences: why found or why not, and what to be warned of.
+"""The answer in words: why found or why not, each in one sentence, and what to be warned of.
 
 Strings only; every number in them comes from the analysis.
 """
@@ -50,13 +50,13 @@ def reason_found(
     elif best.pair > 1:
         parts.append("other carriers of the same modulator are heard where they must be")
     because = joined(parts) or "all that was heard of it together is a console's"
-    text = f"A carrier is held at {dials(best, sweep)}: {because}."
+    said = [f"A carrier is held at {dials(best, sweep)}: {because}"]
     if named.way.heard_as != "direct":
-        text += f" {WAYS[named.way.heard_as].format(sound=named.sound_mhz)}"
+        said.append(WAYS[named.way.heard_as].format(sound=named.sound_mhz))
         if named.way.oscillator:
-            text += f" {SIDES[named.way.oscillator]}"
-    left = named.no_channel or named.which_channel(reach_mhz(sweep, radio))
-    return " ".join(part for part in (text, named.trimmer, left) if part)
+            said.append(SIDES[named.way.oscillator])
+    said += [named.trimmer, named.no_channel or named.which_channel(reach_mhz(sweep, radio))]
+    return "; ".join(part for part in said if part) + "."
 
 
 def _switched(best: Candidate, sweep: Survey) -> str:
@@ -86,21 +86,21 @@ DOUBTS = {
 }
 WAYS = {
     "image": (
-        "Going by the channels and by what else was heard, that is an image: the carrier itself is "
-        "on {sound:.3f} MHz."
+        "going by the channels and by what else was heard, that is an image: the carrier itself is "
+        "on {sound:.3f} MHz"
     ),
     "mirror": (
-        "It is the mirror of a modulator without a sideband filter: the sound itself is on "
-        "{sound:.3f} MHz, as far above the picture."
+        "it is the mirror of a modulator without a sideband filter: the sound itself is on "
+        "{sound:.3f} MHz, as far above the picture"
     ),
     "harmonic": (
-        "Going by the channels and by what else was heard, that is a second harmonic of a "
-        "modulator on {sound:.3f} MHz."
+        "going by the channels and by what else was heard, that is a second harmonic of a "
+        "modulator on {sound:.3f} MHz"
     ),
 }
 SIDES = {
-    "above": "A radio whose oscillator runs above what it receives shows it 21.4 MHz too low.",
-    "below": "A radio whose oscillator runs below what it receives shows it 21.4 MHz too high.",
+    "above": "a radio whose oscillator runs above what it receives shows it 21.4 MHz too low",
+    "below": "a radio whose oscillator runs below what it receives shows it 21.4 MHz too high",
 }
 PARTNERS = {
     "buzz": "a buzz one spacing below",
@@ -158,7 +158,7 @@ def reason_not_found(
             )
         return (
             f"Only a picture carrier's buzz was heard, at {where}; its sound carrier is not on "
-            f"the stops made.{_hidden_by_mute(sweep, sounds)}"
+            f"the stops made{_hidden_by_mute(sweep, sounds)}."
         )
     if plans and not any_sound_on(reach, plans):
         return (
@@ -175,10 +175,10 @@ def reason_not_found(
     nothing = best is None or best.switch < 0 or (best.sound < 0 and best.switch == 0)
     if nothing and whole_dial(sweep, radio):
         said += (
-            " The whole dial was walked: the console's sound carrier is not on it, or too weak "
-            "to be heard."
+            "; the whole dial was walked, so that the console's sound carrier is not on it, or too "
+            "weak to be heard"
         )
-    return said + (_hidden_by_mute(sweep, sounds) if nothing else "")
+    return f"{said}{_hidden_by_mute(sweep, sounds) if nothing else ''}."
 
 
 def _hidden_by_mute(sweep: Survey, sounds: tuple[Sound, ...]) -> str:
@@ -187,8 +187,8 @@ def _hidden_by_mute(sweep: Survey, sounds: tuple[Sound, ...]) -> str:
     if sweep.roar.muting != "hard" or not muted or not finer_step(sweep, Radio()):
         return ""
     return (
-        f" The radio mutes: {muted} of {len(sounds)} stops let nothing through, and a carrier "
-        "that stands between two of them is not heard."
+        f"; the radio mutes, {muted} of {len(sounds)} stops let nothing through, and a carrier "
+        "that stands between two of them is not heard"
     )
 
 
@@ -216,20 +216,20 @@ def _likeliest(
     """What the likeliest carrier is instead of the console's, as far as that is known."""
     if best is None:
         if "edge" in kinds:
-            return "Only the edges of carriers were heard: no stop stands on one."
-        return "Only the open band's hiss was heard: no carrier stands at any of the stops."
+            return "Only the edges of carriers were heard: no stop stands on one"
+        return "Only the open band's hiss was heard: no carrier stands at any of the stops"
     where = dials(best, sweep)
     if best.switch < 0:
-        return f"What is heard at {where} stays when the console is switched off: a station."
+        return f"What is heard at {where} stays when the console is switched off: a station"
     if best.run.kind == "bare":
         return (
             f"The likeliest carrier, at {where}, plays nothing: a silent console and a station's "
-            "pause cannot be told apart without the console's switch."
+            "pause cannot be told apart without the console's switch"
         )
     if best.run.kind == "faint":
         return (
             f"The likeliest carrier, at {where}, is too faint to be judged by its sound: the "
-            "console's switch would tell, or a stronger coupling."
+            "console's switch would tell, or a stronger coupling"
         )
     if best.sound > 1:
         why = []
@@ -241,9 +241,9 @@ def _likeliest(
         because = f": {joined(why)}" if why else ""
         return (
             f"The likeliest carrier, at {where}, sounds like a console but may be a station"
-            f"{because}."
+            f"{because}"
         )
-    return f"Every carrier heard sounds like a station; the least like one is at {where}."
+    return f"Every carrier heard sounds like a station; the least like one is at {where}"
 
 
 def _some(names: list[str]) -> str:

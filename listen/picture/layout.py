@@ -167,7 +167,8 @@ def words_of(answer: Location) -> list[str]:
             f"(95 %: {low_mhz:.3f} to {high_mhz:.3f}).  "
         )
         if not names:
-            return [f"{line}Fits no channel.", *textwrap.wrap(answer.no_channel, 150)[:2]]
+            why = f"{answer.no_channel[:1].upper()}{answer.no_channel[1:]}."
+            return [f"{line}Fits no channel.", *textwrap.wrap(why, 150)[:2]]
         return [f"{line}Fits {shown}."]
     return textwrap.wrap(f"Not found.  {answer.reason}", 150)[:3]
 
