@@ -164,9 +164,7 @@ def _commonest(levels_db: Floats) -> Flags:
     return np.asarray(np.abs(levels_db - levels_db[int((high - low).argmax())]) <= SAME_DB / 2)
 
 
-def _hard_muted(
-    stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats, band: int
-) -> Flags:
+def _hard_muted(stops: tuple[Measures, ...], level_db: Floats, calm_db: Floats, band: int) -> Flags:
     """Stops with no more than the line-in's own floor, where there are many far apart.
 
     Bare carriers quiet a radio to that floor too; then more stops roar than are so quiet, and a
