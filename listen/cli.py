@@ -8,6 +8,7 @@ listen/__main__.py makes 141.
 
 import sys
 from collections.abc import Callable, Iterable
+from errno import ENAMETOOLONG
 from functools import wraps
 from importlib import import_module
 
@@ -108,6 +109,15 @@ def main(argv: list[str] | None = None) -> int:
         words_used = " ".join(["listen", *(w for w in words[:1] if w in COMMANDS)])
         print(f"listen: {plain(why, words, COMMANDS)}", file=sys.stderr)
         print(f"Try:    {words_used} --help", file=sys.stderr)
+        return 2
+    except OSError as why:
+        if why.errno != ENAMETOOLONG:
+            raise
+        print(
+            f"listen: the name {str(why.filename)[:40]}... is longer than this system takes: give "
+            "a shorter one",
+            file=sys.stderr,
+        )
         return 2
     except typer.Exit as left:
         return left.exit_code

@@ -299,6 +299,8 @@ def test_silence_and_clipping_are_for_the_analysis_to_judge(tmp_path):
         ("7,9", "its part starts at 7 s and the recording lasts 0.50 s"),
         ("soon,9", "its start_s is soon, not a number of seconds"),
         ("0,1:30", "its end_s is 1:30, not a number of seconds"),
+        ("nan,9", "its start_s is nan, not a number of seconds"),
+        (f"0,{'9' * 400}", f"its end_s is {'9' * 400}, not a number of seconds"),
         ("0.45,0.6", "it lasts 50 ms and at least 100 ms are needed"),
     ],
 )

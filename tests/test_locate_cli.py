@@ -132,6 +132,10 @@ def test_a_missing_folder(tmp_path):
     assert said.startswith("there is no folder ")
 
 
+def test_a_name_that_is_too_long_for_the_system(tmp_path):
+    assert "... is longer than this system takes" in refused("locate", tmp_path / ("a" * 5000))
+
+
 def test_a_file_in_place_of_a_folder(tmp_path):
     pcm16(tmp_path / "a.wav", noise16(), 8000)
     assert "is a file, not a folder" in refused("locate", tmp_path / "a.wav")

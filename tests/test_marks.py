@@ -33,7 +33,14 @@ def test_a_time_in_hours_minutes_and_seconds_is_that_many_seconds(whole_ms, poin
     assert seconds_of(f"{whole_ms // 1000}{point}{whole_ms % 1000:03d} s") == whole_ms / 1000
 
 
-@pytest.mark.parametrize("text", ["", "soon", "-3", "1:75", "1:60:00", "1:2:3:4", "1e3", "12 MHz"])
+ENDLESS = "9" * 5000  # more digits than a float holds, or int() takes
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "soon", "-3", "1:75", "1:60:00", "1:2:3:4", "1e3", "12 MHz", ENDLESS, f"{ENDLESS}:10"],
+    ids=lambda text: text[:10],
+)
 def test_what_is_no_time_is_none(text):
     assert seconds_of(text) is None
 

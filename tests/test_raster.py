@@ -205,6 +205,18 @@ def test_what_a_profile_learned_is_believed_and_can_be_overruled():
     assert other.at(MHZ).mean_khz == pytest.approx(-10.0, abs=5.0)
 
 
+@pytest.mark.parametrize("error_khz", [-65.0, 48.0, 65.0, 120.0, 190.0])
+def test_a_learned_error_of_half_a_raster_or_more_is_believed_without_a_known_station(error_khz):
+    # A station of known frequency told it (docs/radio.md: up to 200 kHz); a later sweep has none.
+    radio = Radio(dial_marks=((98.0, error_khz, 3.0),))
+    for heard in ([], stations(error_khz, count=5)):
+        found = dial_error_of(radio, heard).at(MHZ)
+        # 3 kHz learned, 2 of coming back; five stations of 4 kHz and their 2 tell it no worse.
+        assert found.mean_khz == pytest.approx(error_khz, abs=5.0)
+        assert found.spread_khz < 8.0
+        assert not found.ambiguous
+
+
 def test_a_profile_of_a_scale_is_two_places():
     radio = replace(ANALOGUE, dial_marks=((90.0, 210.0, 5.0), (100.0, -60.0, 5.0)))
     error = dial_error_of(radio, [])

@@ -121,6 +121,7 @@ def test_stops_carry_the_time_where_the_take_has_one(bench):
         (("take.wav", "marks.csv", "--turning", "-1"), "--turning -1 came: give seconds, 0 to 60"),
         (("take.wav", "marks.csv", "--settle", "nan"), "--settle nan came: give seconds, 0 to 60"),
         (("take.wav", "marks.csv", "--began", "noon"), "--began noon came: write it as 2026"),
+        (("take.wav", "marks.csv", "--began", "9999-12-31T23:59:59"), "came: write it as 2026"),
         (("take.wav", "marks.csv", "--turning", "20"), "leaves 0.00 s when 0.7 s after it"),
     ],
 )

@@ -45,7 +45,7 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
     return said
 
 
-def next_known(error: DialError, radio: Radio, place_mhz: float) -> str | None:
+def next_known(error: DialError, place_mhz: float) -> str | None:
     """That one known station is needed, where more than one error of the dial is left."""
     if not error.ambiguous_at(place_mhz):
         return None

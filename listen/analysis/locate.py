@@ -150,7 +150,7 @@ def _words_not_found(
     """Why nothing is named, the way being in doubt or the carrier itself, and what to do next."""
     sweep, then = weighed.sweep, next_step(weighed.sweep, told, None, radio, plans)
     if told is not None and told.switch > 0:  # only its place is open
-        then = next_known(weighed.error, radio, told.fit.mean_mhz) or then
+        then = next_known(weighed.error, told.fit.mean_mhz) or then
     elif told is not None and switch_at(weighed) == (hides_mhz := hidden_mhz(weighed)) is not None:
         then = next_hidden(hides_mhz)
     elif told is not None and (cover_mhz := covered_mhz(weighed)) is not None:
@@ -200,7 +200,7 @@ def _found(
     shown_mhz = [dial_mhz for _, dial_mhz in named.pictures_mhz()]
     asked = [
         next_step(weighed.sweep, best, fit, radio, plans),
-        next_known(weighed.error, radio, best.fit.mean_mhz),
+        next_known(weighed.error, best.fit.mean_mhz),
     ]
     if best.switch > 0:  # proved already
         asked.reverse()

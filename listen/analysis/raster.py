@@ -66,7 +66,7 @@ def dial_error_of(
     held_mhz  stops where something else was than these stations
     """
     low_khz, high_khz, prior = _hypotheses(
-        radio.dial, radio.raster_khz, bool(radio.known_stations_mhz)
+        radio.dial, radio.raster_khz, bool(radio.known_stations_mhz), _reach_khz(radio)
     )
     ends_mhz = radio.band_mhz
     log_p = np.log(_learned(radio, low_khz, high_khz, prior))
@@ -98,11 +98,22 @@ def off_raster_khz(mhz: Floats | float, raster_khz: float, origin_mhz: float) ->
     return np.asarray((khz + raster_khz / 2) % raster_khz - raster_khz / 2)
 
 
+def _reach_khz(radio: Radio) -> float:
+    """How far a digital dial's learned error may lie: one of half a raster or more is tried too."""
+    wide_khz = AGAIN_KHZ[radio.dial]
+    return max(
+        (abs(khz) + 4 * float(np.hypot(spread, wide_khz)) for _, khz, spread in radio.dial_marks),
+        default=0.0,
+    )
+
+
 @cache
-def _hypotheses(dial: str, raster_khz: float, known: bool) -> tuple[Floats, Floats, Floats]:
+def _hypotheses(
+    dial: str, raster_khz: float, known: bool, reach_khz: float
+) -> tuple[Floats, Floats, Floats]:
     """The errors at the dial's two ends that are tried, and how likely each pair was before."""
     if dial == "digital":
-        most_khz = max(raster_khz / 2, DIGITAL_KNOWN_KHZ if known else 0.0)
+        most_khz = max(raster_khz / 2, DIGITAL_KNOWN_KHZ if known else 0.0, reach_khz)
         khz = np.arange(-most_khz, most_khz, DIGITAL_STEP_KHZ)
         prior = sum(
             share / wide_khz * np.exp(-0.5 * (khz / wide_khz) ** 2)

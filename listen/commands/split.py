@@ -1,6 +1,6 @@
 """`listen split`: one long take with time marks, as a sweep folder."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Annotated, cast
 
@@ -10,6 +10,8 @@ from listen.channels import mhz_text
 from listen.clip import Console
 from listen.errors import BadDial, BadFolder
 from listen.terminal import say
+
+LONGEST_TAKE = timedelta(days=366)  # the last stop of no take is later than that
 
 
 def split(
@@ -93,6 +95,8 @@ def _time(text: str | None) -> datetime | None:
     if text is None:
         return None
     try:
-        return datetime.fromisoformat(text)
-    except ValueError:
+        began = datetime.fromisoformat(text)
+        began + LONGEST_TAKE  # a calendar has an end
+    except (ValueError, OverflowError):
         raise BadFolder(f"--began {text} came: write it as 2026-05-01T14:30:00") from None
+    return began

@@ -35,7 +35,7 @@ _NAMES = {
     "dial": ("dial", "freq", "frequency", "mhz", "label", "title"),
     "console": ("console", "switch"),
 }
-_COLON_TIME = re.compile(r"(?:(\d+):)?(\d+):(\d+(?:[.,]\d*)?)")
+_COLON_TIME = re.compile(r"(?:(\d{1,9}):)?(\d{1,9}):(\d{1,9}(?:[.,]\d*)?)")
 _UNIT = re.compile(r"(?<=\d)[ \t]+(mhz|s|sec)\b", re.IGNORECASE)  # a number and its unit: one cell
 _SWITCHED = re.compile(r"(.*\S)\s+(on|off)", re.IGNORECASE)
 

@@ -254,17 +254,29 @@ def _read(
 
 
 def _number(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    try:
+        number = math.nan if isinstance(value, bool | str) else float(value)
+    except (TypeError, ValueError, OverflowError):  # a date, a table, a whole number too long
+        number = math.nan
+    if not math.isfinite(number):
         raise ValueError("a number, such as 100")
-    return float(value)
+    return number
 
 
-def _pair(value: Any) -> tuple[float, float]:
+def _pair(value: Any, such_as: str) -> tuple[float, float]:
     try:
         low, high = (_number(part) for part in value)
     except (TypeError, ValueError):
-        raise ValueError("two numbers in brackets, the lower first, such as [87.5, 108]") from None
+        raise ValueError(f"two numbers in brackets, the lower first, such as {such_as}") from None
     return low, high
+
+
+def _band_mhz(value: Any) -> tuple[float, float]:
+    return _pair(value, "[87.5, 108]")
+
+
+def _passband_khz(value: Any) -> tuple[float, float]:
+    return _pair(value, "[150, 280]")
 
 
 def _stations_mhz(value: Any) -> tuple[float, ...]:
@@ -331,12 +343,12 @@ def _oscillator(value: Any) -> str:
 
 
 _RADIO_KEYS: dict[str, Callable[[Any], Any]] = {
-    "band_mhz": _pair,
+    "band_mhz": _band_mhz,
     "raster_khz": _number,
     "dial": _dial,
     "step_khz": _number,
     "oscillator": _oscillator,
-    "passband_khz": _pair,
+    "passband_khz": _passband_khz,
     "known_stations_mhz": _stations_mhz,
     "dial_marks": _marks,
 }

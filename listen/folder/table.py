@@ -11,6 +11,7 @@ number_of     a number in a cell, whatever its decimal mark
 dial_mhz_of   a dial position in a cell, or the refusal that shows its row
 """
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -195,7 +196,8 @@ def _inside(file: str, at_row: str) -> str:
 def number_of(text: str, unit: str) -> float | None:
     """A number with a point or a decimal comma, perhaps followed by its unit."""
     bare = re.sub(rf"\s*{unit}\.?$", "", text.replace("\xa0", " ").strip(), flags=re.IGNORECASE)
-    return float(bare.replace(",", ".")) if _NUMBER.fullmatch(bare) else None
+    number = float(bare.replace(",", ".")) if _NUMBER.fullmatch(bare) else math.inf
+    return number if math.isfinite(number) else None  # so many digits are no number either
 
 
 def dial_mhz_of(text: str, at_row: str) -> float:

@@ -61,6 +61,12 @@ def every_third_station(truth: Truth) -> Radio:
     return Radio(dial="analogue", known_stations_mhz=truth.stations_mhz[::3])
 
 
+def one_station(truth: Truth) -> Radio:
+    """An analogue dial with one station's frequency known, the one in the middle."""
+    middle = len(truth.stations_mhz) // 2
+    return Radio(dial="analogue", known_stations_mhz=truth.stations_mhz[middle : middle + 1])
+
+
 def a_pointer(truth: Truth) -> Radio:
     """An analogue dial, and no station's frequency known."""
     return Radio(dial="analogue")
@@ -210,6 +216,10 @@ ANALOGUE = {
     "pointer-known": (
         "analogue dial up to 400 kHz off, read to 20 kHz, a third of the stations known",
         Scene(made_with(either, analogue(400.0)), 100.0, told=every_third_station),
+    ),
+    "pointer-one": (
+        "analogue dial up to 400 kHz off, read to 20 kHz, one station known",
+        Scene(made_with(either, analogue(400.0)), 100.0, told=one_station),
     ),
 }
 ELSEWHERE = {

@@ -120,7 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--benches", type=int, default=24, metavar="N", help="of each condition (24)")
     add("--first-seed", type=int, default=20_000, metavar="S", help="(20000)")
     add("--workers", type=int, default=2, metavar="N", help="processes (2)")
-    add("--seconds", type=float, metavar="S", help="length of each recording (2)")
+    add("--seconds", type=float, metavar="S", help="length of each recording (the condition's own)")
     add("--band", metavar="LOW-HIGH", help="walk this part of the dial only, MHz")
     add("--out", type=Path, metavar="DIR", help="keep each judged bench there, and go on there")
     add("--heard", type=Path, metavar="DIR", help="keep what was heard there: judged again soon")
