@@ -10,14 +10,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from listen.analysis.heard import judge
+from listen.analysis.heard import Sound, judge
 from listen.analysis.hiss import Hiss
 from listen.analysis.hum import NO_COMB
 from listen.analysis.measures import Measures
 from listen.analysis.programme import Programme
 from listen.analysis.runs import Run, find_runs, shoulders
 from listen.analysis.survey import survey
-from listen.analysis.switch import FAINT_SWITCH, SWITCH, split_by_switch, switch_told
+from listen.analysis.switch import (
+    FAINT_SWITCH,
+    SWITCH,
+    split_by_switch,
+    still_held,
+    switch_told,
+)
 
 ROAR_DBFS, FLOOR_DB = -30.0, -81.8  # of 50 µs: docs/clarity.md
 CONSOLE = {"peak_db": -8.0, "pilot_db": 5.0, "level_db": -14.0}
@@ -184,3 +190,24 @@ def test_a_pointer_that_comes_back_beside_a_cliff_proves_nothing_there():
         run = Run((first, first + 1, first + 2), 1, sounds[first].kind)
         assert switch_told(run, sweep, sounds, scatter_khz=20.0)[0] == worth
         assert switch_told(run, sweep, sounds)[0] == SWITCH
+
+
+@pytest.mark.parametrize(("off_db", "held"), [(27.9, True), (17.0, True), (15.0, False)])
+def test_a_carrier_as_deep_at_the_same_reading_is_still_held(off_db, held):
+    sweep, sounds = heard(stop(98.0, 19.2, **CONSOLE), stop(98.0, off_db, "off", **STATION))
+    run = Run((len(OPEN_MHZ),), 1, sounds[len(OPEN_MHZ)].kind)
+    assert still_held(run, sweep) == held
+    elsewhere, _ = heard(stop(98.0, 19.2, **CONSOLE), stop(98.1, off_db, "off", **STATION))
+    assert not still_held(run, elsewhere)
+
+
+@pytest.mark.parametrize(("beside_db", "worth"), [(31.0, SWITCH), (4.0, 0.0)])
+def test_a_pointer_between_two_deep_shoulders_is_on_top_of_a_carrier(beside_db, worth):
+    """One stop held, its neighbours no stops of the run but its shoulders."""
+    sides = [stop(mhz, beside_db, **CONSOLE) for mhz in (97.9, 98.1)]
+    sweep, sounds = heard(sides[0], stop(98.0, 36.0, **CONSOLE), sides[1], stop(98.0, 0.2, "off"))
+    held = len(OPEN_MHZ) + 1
+    shoulder = Sound("edge", 0.0, "the shoulder of a carrier")
+    sounds = (*sounds[: held - 1], shoulder, sounds[held], shoulder, sounds[-1])
+    run = Run((held,), 1, sounds[held].kind)
+    assert switch_told(run, sweep, sounds, scatter_khz=20.0)[0] == worth

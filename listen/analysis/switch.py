@@ -53,7 +53,7 @@ def switch_told(
         if stop.console != "off" or not (gone or np.isfinite(sweep.quieting_db[off])):
             continue
         for on in run.held:
-            if scatter_khz > 0 and _is_end(run, sweep, on):
+            if scatter_khz > 0 and _is_end(run, sweep, sounds, on):
                 continue
             if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
                 verdict = _gone(sweep, on) if gone else _changed(sweep, sounds, on, off)
@@ -64,11 +64,39 @@ def switch_told(
     return max(said, key=lambda verdict: abs(verdict[0]))
 
 
-def _is_end(run: Run, sweep: Survey, on: int) -> bool:
-    """Whether the run is not held on both sides of a stop, as far as a pointer may stray."""
-    away_mhz = [sweep.stops[i].dial_mhz - sweep.stops[on].dial_mhz for i in run.held]
+def _is_end(run: Run, sweep: Survey, sounds: tuple[Sound, ...], on: int) -> bool:
+    """Whether a carrier is not held on both sides of a stop, as far as a pointer may stray.
+
+    A carrier's shoulder is no stop of the run, but as deep a one holds it there as well.
+    """
+    beside = [
+        i
+        for i, sound in enumerate(sounds)
+        if i in run.held
+        or (
+            sweep.stops[i].console == "on"
+            and sound.kind == "edge"
+            and sweep.quieting_db[i] >= HELD_DB
+        )
+    ]
+    away_mhz = [sweep.stops[i].dial_mhz - sweep.stops[on].dial_mhz for i in beside]
     near = [mhz for mhz in away_mhz if abs(mhz) <= STRAYS_MHZ]
     return not (min(near) < -SAME_MHZ and max(near) > SAME_MHZ)
+
+
+def still_held(run: Run, sweep: Survey) -> bool:
+    """Whether a carrier as deep is held with the console off where the dial reads as before.
+
+    A pointer may have come back beside it; but then it may have strayed when the run was heard,
+    and what sounded like a console was that carrier's slope.
+    """
+    return any(
+        off.console == "off"
+        and abs(off.dial_mhz - sweep.stops[on].dial_mhz) <= SAME_MHZ
+        and sweep.quieting_db[i] > sweep.quieting_db[on] - OPEN_DB
+        for i, off in enumerate(sweep.stops)
+        for on in run.held
+    )
 
 
 def _gone(sweep: Survey, on: int) -> float:
