@@ -3,7 +3,7 @@
 from listen.sweep.search import Why
 
 OFF_FIRST = "What changes here without the console was the console."
-OFF_AGAIN = "What was heard before stayed as it was: a station.  This is the next likeliest."
+OFF_AGAIN = "The switch proved nothing where it was used before.  This is the next likeliest."
 OFF_ELSEWHERE = "There another carrier lies beneath: once more, further away from it."
 ON_AGAIN = "Once more with the console on: it may have drifted since it was heard here."
 ONCE_MORE = "Nothing could be told from that recording: once more."
