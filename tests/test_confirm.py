@@ -5,6 +5,7 @@ samples/README.md gives them: 107.719 MHz before, 100.774 MHz after.
 
 import json
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,8 +14,9 @@ import pytest
 from typer.testing import CliRunner
 
 import listen
-from listen.analysis.confirm import _moved, _same_way, confirm_measured
+from listen.analysis.confirm import _are_exchanged, _moved, _same_way, confirm_measured
 from listen.analysis.confirmwords import (
+    EXCHANGED,
     distance_text,
     next_words,
     put_back_words,
@@ -180,6 +182,18 @@ def test_another_radio_is_noticed_by_the_stations_that_both_sweeps_heard():
     assert any("stations stand elsewhere" in line for line in other.warnings)
     low, high = other.shift_interval_95_khz
     assert low <= 0.0 <= high  # the console stood still, though the dials differ by 40 kHz
+
+
+def test_sweeps_given_the_wrong_way_round_are_noticed_by_their_times():
+    first, second = stops("imported-console"), stops("moved-console")
+    later = tuple(replace(stop, at=stop.at + timedelta(days=1)) for stop in second)
+    zoneless = tuple(replace(stop, at=stop.at.replace(tzinfo=None)) for stop in later)
+    assert _are_exchanged(later, first)
+    for one, other in ((first, later), (first, second), (zoneless, first), (later, ())):
+        assert not _are_exchanged(one, other)
+    untimed = tuple(replace(stop, at=None) for stop in later)
+    assert not _are_exchanged(untimed, first)
+    assert confirm_measured(later, first).warnings[0] == EXCHANGED
 
 
 def test_bad_targets_limits_and_empty_sweeps_are_refused_in_words():

@@ -23,6 +23,7 @@ import numpy as np
 from listen.analysis.answer import Location
 from listen.analysis.confirmation import Confirmation, Interval, Turned
 from listen.analysis.confirmwords import (
+    EXCHANGED,
     next_words,
     of_both,
     put_back_words,
@@ -127,6 +128,8 @@ def confirm_measured(
     ]
     (first, first_at), (second, second_at) = sides
     said = [*warnings, *of_both(first_at.warnings, second_at.warnings)]
+    if _are_exchanged(before, after):
+        said.insert(0, EXCHANGED)
     on_target, left_khz, left_interval = _left(second_at, target, within_khz)
     move = None
     if first_at.found and second_at.found:
@@ -160,6 +163,14 @@ def confirm_measured(
         ),
         warnings=tuple(said),
     )
+
+
+def _are_exchanged(before: Iterable[Measures], after: Iterable[Measures]) -> bool:
+    """Whether all that was recorded after was recorded before, by the times of both sweeps."""
+    first, second = ([stop.at for stop in sweep if stop.at] for sweep in (before, after))
+    if len({at.utcoffset() is None for at in (*first, *second)}) != 1:
+        return False  # no times, or such as cannot be compared
+    return bool(first and second) and max(second) < min(first)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

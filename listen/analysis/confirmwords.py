@@ -24,6 +24,11 @@ TURNED: dict[Turned, str] = {
     "both": "The picture carrier moved and the spacing changed: both trimmers were turned.",
 }
 
+EXCHANGED = (
+    "By its times the second sweep was recorded before the first: name the one made before the "
+    "trimmer was turned first, then the one made after."
+)
+
 
 def distance_text(khz: float) -> str:
     """A distance as a person says it: kHz, from a megahertz on MHz."""
