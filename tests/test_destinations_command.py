@@ -65,7 +65,7 @@ def test_no_channel_with_sound_and_no_console_are_status_1(capsys):
     [
         (("--set", "au"), "no plan is called 'au': did you mean "),
         (("--within", "0"), "--within 0 came: give how far to move in MHz"),
-        (("--within", "nan"), "--within nan came: give how far to move in MHz"),
+        (("--within", "nan"), "--within nan came: give how far to move in MHz, up to 1000"),
         (("--most", "-1"), "--most -1 came: give how many to explain"),
         (("--plan", "au"), "no plan is called 'au'"),
     ],

@@ -57,7 +57,7 @@ def destinations(
     Raises UnknownChannel for a plan that there is not, BadDial for a reach that is no reach.
     """
     if not 0 < within_mhz <= 1000:
-        raise BadDial(f"a reach of {within_mhz:g} MHz came: give how far to move, 0 to 1000 MHz")
+        raise BadDial(f"a reach of {within_mhz:g} MHz came: give how far to move, up to 1000 MHz")
     names = tuple(dict.fromkeys(plan(name).name for name in sets))
     if not location.found:
         return Destinations(

@@ -65,7 +65,7 @@ def destinations(
     for name in sets or ():
         plan_named(name)  # refused before the work, not after it
     if not 0 < within <= 1000:
-        raise BadDial(f"--within {within:g} came: give how far to move in MHz, 1 to 1000")
+        raise BadDial(f"--within {within:g} came: give how far to move in MHz, up to 1000")
     if not 0 <= most <= 1000:
         raise BadDial(f"--most {most} came: give how many to explain, 0 to 1000")
     sweep, location = located(folder, tuple(plan) if plan else None)
