@@ -37,6 +37,17 @@ def test_a_console_is_led_down_the_ladder_and_what_is_left_is_told():
     assert person.words[-1] == "DONE"
 
 
+def test_a_stop_is_named_where_the_dial_stands_and_not_where_it_was_wanted():
+    person = Person(led(), turns=0.0, stops=100.75)
+    while person.guide.stage == "roar":
+        person.listen() if person.guide.ask is None else person.set_dial(OPEN_MHZ)
+    assert person.guide.ask.dial_mhz == 101.1
+    person.set_dial(101.2)  # one step beside
+    assert person.work(lambda p: p.said("Heard on"), 10.0)
+    assert [said.text for said in person.said("Heard on")] == ["Heard on 101.2 MHz."]
+    assert person.guide.carries_on_from_mhz == 101.2
+
+
 def test_the_wrong_way_is_told_from_the_order_and_the_hand_turns_round():
     person = Person(led(), turns=+25.0, stops=100.75)
     assert person.work(lambda p: p.said("Wrong way"), 40.0)

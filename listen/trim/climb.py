@@ -126,8 +126,7 @@ class Climb(Listener):
             self._heard_at(self._rung)
             self._go_ahead()
         elif self.stage == "start":
-            dial_mhz = self._dial(self._rung)
-            self._look_around(f"Nothing is held on {dial_mhz:g} MHz, where it should be.")
+            self._look_around(f"Nothing is held on {self._stands_mhz:g} MHz, where it should be.")
 
     def _at_ahead(self, now_s: float) -> None:
         if self._is_held(now_s):
@@ -136,7 +135,7 @@ class Climb(Listener):
         elif self.stage == "roar" or self._ear.is_stirring(now_s):
             self._empty_since_s = now_s
         elif now_s - self._empty_since_s > self._patience_s:
-            self._look_around(words.nothing_here(self._patience_s, self._dial(self._rung)))
+            self._look_around(words.nothing_here(self._patience_s, self._stands_mhz))
 
     def _at_look(self, now_s: float) -> None:
         if self._ear.heard_s < JUDGE_S:
@@ -162,6 +161,11 @@ class Climb(Listener):
 
     def _dial(self, rung: int) -> float:
         return rung_mhz(self._here, rung)
+
+    @property
+    def _stands_mhz(self) -> float:
+        """Where the radio stands; it may have been set beside the rung that was wanted."""
+        return self._ear.dial_mhz or self._dial(self._rung)
 
     def _stage_of(self, rung: int) -> Stage:
         return "goal" if rung >= self._last else "ahead"
@@ -195,9 +199,9 @@ class Climb(Listener):
     def _heard_at(self, rung: int) -> None:
         before = self._heard_rung
         if before is None or rung > before:
-            behind = None if before is None else self._dial(before)
-            self._tell("good" if behind else "note", words.arrived(self._dial(rung), behind))
-        self._heard_rung, self.last_heard_mhz = rung, self._dial(rung)
+            behind = None if before is None else self.last_heard_mhz
+            self._tell("good" if behind else "note", words.arrived(self._stands_mhz, behind))
+        self._heard_rung, self.last_heard_mhz = rung, self._stands_mhz
 
     def _go_ahead(self) -> None:
         """The carrier is on this rung: the radio goes one further."""
@@ -218,16 +222,16 @@ class Climb(Listener):
 
     def _found_at(self, rung: int) -> None:
         """The carrier was found by looking around: the order tells which way it runs."""
-        before = self._heard_rung
+        before, now_mhz = self._heard_rung, self._stands_mhz
         if before is not None and rung < before:
-            self._tell("warn", words.wrong_way(self._dial(before), self._dial(rung)))
+            self._tell("warn", words.wrong_way(self.last_heard_mhz or self._dial(before), now_mhz))
         elif before is not None and rung == before:
-            self._tell("note", f"It is still on {self._dial(rung):g} MHz. Turn on, the same way.")
+            self._tell("note", f"It is still on {now_mhz:g} MHz. Turn on, the same way.")
         elif rung > self._last:
             self._tell("warn", "It has gone past the goal. Turn back, slowly.")
         else:
-            self._tell("note", f"Heard on {self._dial(rung):g} MHz.")
-        self._heard_rung, self.last_heard_mhz = rung, self._dial(rung)
+            self._tell("note", f"Heard on {now_mhz:g} MHz.")
+        self._heard_rung, self.last_heard_mhz = rung, now_mhz
         ahead = min(max(rung + 1, 0), self._last)
         self._wish(ahead, self._stage_of(ahead), "Here it has to come next.")
 

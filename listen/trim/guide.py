@@ -175,7 +175,7 @@ class Guide(Climb):
             self._held_since_s, self._kind_known = None, False
             known = self._heard_rung is not None and self._last > 0
             if known and now_s - self._empty_since_s > self._patience_s:
-                self._look_around(words.nothing_here(self._patience_s, self._dial(self._rung)))
+                self._look_around(words.nothing_here(self._patience_s, self._stands_mhz))
 
     def _measure_or_warn(self) -> None:
         """The hand rests: measure, unless it is the picture that stands on the goal."""
