@@ -112,6 +112,13 @@ def test_a_goal_that_cannot_be_heard_is_refused(name, says):
         route_to(by_name(name), Radio(), from_mhz=100.0)
 
 
+@pytest.mark.parametrize(("from_mhz", "said"), [(591.25, "a move of 490 MHz"), (107.75, "")])
+def test_a_move_that_no_trimmer_makes_is_said_to_be_one(from_mhz, said):
+    far = [line for line in route_to(AU_4, Radio(), from_mhz=from_mhz).warnings if "move" in line]
+    assert len(far) == bool(said)
+    assert all(said in line for line in far)
+
+
 def test_a_station_on_the_goal_is_said():
     route = route_to(AU_4, Radio(), from_mhz=102.2, stations_mhz=(100.7,))
     assert "A station sits beside 100.7 MHz" in route.warnings[0]

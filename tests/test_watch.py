@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from listen.cli import main
+from listen.commands.here import here_from
 from listen.commands.rounds import rounds_of
 from listen.folder import FolderWriter
 from listen.radio import Radio
@@ -512,6 +513,25 @@ def test_a_replay_needs_no_place_and_refuses_one_that_is_not_in_it(tmp_path, roa
         assert "First round" in capsys.readouterr().out
     assert main(["watch", "--replay", str(folder), "--at", "95.2"]) == 2
     assert "rounds is near 95.2 MHz" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("second_s", [60.0, -60.0])
+def test_rounds_whose_times_do_not_rise_are_refused(tmp_path, roar, capsys, second_s):
+    rounds = [(60.0 + at + 5 * k, mhz) for at in (0.0, second_s) for k, mhz in enumerate(THREE)]
+    folder = scaled_rounds(tmp_path / "rounds", roar, rounds)
+    assert main(["watch", "--replay", str(folder)]) == (1 if second_s > 0 else 2)
+    assert ("round 2 of" in capsys.readouterr().err) == (second_s < 0)
+
+
+def test_a_replay_is_heard_with_its_own_radio_and_its_warnings_are_said(tmp_path, roar, capsys):
+    rounds = [(60.0 * n + 5 * k, mhz) for n in range(2) for k, mhz in enumerate(THREE)]
+    folder = scaled_rounds(tmp_path / "rounds", roar, rounds)
+    (folder / "sweep.toml").write_text("unheard_of = 1\n[radio]\npassband_khz = [150, 170]\n")
+    here = here_from(None, None, None, None, folder)
+    assert here.radio.passband_khz == (150, 170)
+    assert here.radio.step_khz == 100.0
+    assert main(["watch", "--replay", str(folder)]) == 1
+    assert "unheard_of" in capsys.readouterr().out
 
 
 def test_what_ends_a_watch_ends_no_picture(tmp_path, roar, monkeypatch, capsys):

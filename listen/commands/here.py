@@ -2,13 +2,15 @@
 
 From a sweep folder come the sound carrier, the spacing where it was measured, the stations, the
 dial's error that they tell, the dial's step, where the band is open, and the warnings.  Without
-one, only what was typed, and a digital dial's usual error.
+one, only what was typed, and a digital dial's usual error; a folder that is replayed says which
+radio it was.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from math import gcd
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from listen.analysis.answer import Location
 from listen.analysis.dialerror import DialError, steady
@@ -16,6 +18,9 @@ from listen.analysis.raster import BELIEVED_KHZ
 from listen.commands.options import with_typed
 from listen.errors import BadFolder
 from listen.radio import Radio
+
+if TYPE_CHECKING:
+    from listen.folder.reader import SweepFolder
 
 NAMED_OPEN = 3
 STEPS_KHZ = (5, 200)  # of digital dials: common practice
@@ -49,15 +54,28 @@ class Here:
 
 
 def here_from(
-    folder: Path | None, sound_mhz: float | None, band: str | None, step_khz: float | None
+    folder: Path | None,
+    sound_mhz: float | None,
+    band: str | None,
+    step_khz: float | None,
+    replay: Path | None = None,
 ) -> Here:
     """What a sweep folder, and what was typed beside it, tell; what was typed goes first.
 
-    Raises BadFolder where a folder does not tell where the console is and nobody typed it.
+    replay  what is heard instead of the line-in; a folder tells its radio where no sweep does
+
+    Raises BadFolder where a folder cannot be read.
     """
-    here = Here(with_typed(Radio(), band, step_khz)) if folder is None else _read(folder)
-    if folder is not None:
-        here = replace(here, radio=with_typed(here.radio, band, step_khz))
+    here = Here(Radio()) if folder is None else _read(folder)
+    if replay is not None and replay.is_dir():
+        from listen.folder import read_folder
+
+        recorded = read_folder(replay)
+        if folder is None:
+            here = replace(here, radio=_with_step(recorded))
+        news = (line for line in recorded.warnings if line not in here.warnings)
+        here = replace(here, warnings=(*here.warnings, *news))
+    here = replace(here, radio=with_typed(here.radio, band, step_khz))
     if sound_mhz is not None:
         here = replace(here, sound_mhz=sound_mhz)
     return here
@@ -86,6 +104,14 @@ def step_of(stops_mhz: Iterable[float], radio: Radio) -> float | None:
     return float(step_khz) if STEPS_KHZ[0] <= step_khz <= STEPS_KHZ[1] else None
 
 
+def _with_step(sweep: "SweepFolder") -> Radio:
+    """A sweep's radio, its step by the stops where nobody stated it."""
+    radio = sweep.radio
+    if radio.step_khz is not None:
+        return radio
+    return replace(radio, step_khz=step_of((stop.dial_mhz for stop in sweep.stops), radio))
+
+
 def _read(folder: Path) -> Here:
     from listen.analysis.locate import locate_measured
     from listen.analysis.measures import measure
@@ -109,11 +135,8 @@ def _read(folder: Path) -> Here:
         (stop.dial_mhz for stop in on if stop.heard == "hiss"),
         key=lambda mhz: -min((abs(mhz - other) for other in held_mhz), default=0.0),
     )
-    radio = sweep.radio
-    if radio.step_khz is None:
-        radio = replace(radio, step_khz=step_of((stop.dial_mhz for stop in sweep.stops), radio))
     return Here(
-        radio,
+        _with_step(sweep),
         answer.sound_carrier_mhz,
         answer.spacing_mhz if answer.spacing_basis == "measured" else None,
         tuple(stop.dial_mhz for stop in on if stop.heard == "station"),

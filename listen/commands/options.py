@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from listen.channels import band_from
+from listen.channels import band_from, mhz_from
 from listen.errors import BadDial
 from listen.radio import Radio, usual_raster_khz
 
@@ -44,6 +44,13 @@ def refuse_odd(option: str, value: float | None, low: float, high: float, unit: 
     """Raises BadDial for a number outside its range, or none; None: the option was not given."""
     if value is not None and not low <= value <= high:
         raise BadDial(f"{option} {value:g} came: give {unit}, {low:g} to {high:g}")
+
+
+def open_from(text: str, radio: Radio) -> float:
+    """The dial stop, MHz, that somebody typed as open band.  Raises BadDial off the dial."""
+    open_mhz = mhz_from(text, "dial position")
+    refuse_odd("--open", open_mhz, *radio.band_mhz, "a stop of this dial in MHz")
+    return open_mhz
 
 
 def refuse_odd_dwell(dwell_s: float | None) -> None:

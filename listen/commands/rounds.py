@@ -37,7 +37,7 @@ def rounds_of(folder: Path) -> tuple[list[Recorded], list[str]]:
     anywhere in the folder; stops that roar far from the others belong to no round.  A round
     of fewer than LEAST_STOPS that can be measured is left out.
 
-    Raises BadFolder where times or a roar are missing.
+    Raises BadFolder where times or a roar are missing, or the times do not rise.
     """
     rounds: list[Recorded] = []
     left_out: list[str] = []
@@ -56,7 +56,13 @@ def rounds_of(folder: Path) -> tuple[list[Recorded], list[str]]:
             )
         since = sum((at - times[0] for at in times), timedelta()) / len(times)
         heard_db = {s.dial_mhz: s.quieting_db for s in heard if s.quieting_db is not None}
-        rounds.append(Recorded(times[0] + since, heard_db))
+        one = Recorded(times[0] + since, heard_db)
+        if rounds and one.at <= rounds[-1].at:
+            raise BadFolder(
+                f"round {number} of {folder} is no later than the one before it, by the column at "
+                "of its stops.csv: list the stops in the order of the walk, each with its own time"
+            )
+        rounds.append(one)
     return rounds, left_out
 
 

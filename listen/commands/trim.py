@@ -23,6 +23,7 @@ from listen.commands.options import (
     StepKhz,
     TuneWith,
     Wanted,
+    open_from,
     refuse_odd,
     refuse_odd_dwell,
 )
@@ -109,7 +110,7 @@ def trim(
     if marks is not None and replay is None:
         raise BadDial("--marks came without a recording: name the take with --replay TAKE")
     refuse_odd("--within", within, 1.0, 1000.0, "kHz")
-    here = _here(folder, start, band, step_khz, open_spot, wait)
+    here = _here(folder, start, (band, step_khz), open_spot, wait, replay)
     route = _route(goal, here, trimmer, wait)
     speaker = None if say_with is None else Speaker(say_with)
     prompts = Prompts(bell, speaker, sys.stderr if as_json else sys.stdout)
@@ -130,18 +131,18 @@ def trim(
 def _here(
     folder: Path | None,
     start: str | None,
-    band: str | None,
-    step_khz: float | None,
+    typed: tuple[str | None, float | None],
     open_spot: str | None,
     wait: bool,
+    replay: Path | None,
 ) -> Here:
     start_mhz = None if start is None else mhz_from(start, "sound carrier")
-    here = here_from(folder, start_mhz, band, step_khz)
+    here = here_from(folder, start_mhz, *typed, replay)
     if not wait:
         refuse_unknown(here, folder, "type it with --from MHZ, or --wait at the goal")
     if open_spot is None:
         return here
-    return replace(here, open_mhz=(mhz_from(open_spot, "dial position"), *here.open_mhz))
+    return replace(here, open_mhz=(open_from(open_spot, here.radio), *here.open_mhz))
 
 
 def _route(goal: Channel, here: Here, trimmer: str | None, wait: bool) -> Route:
@@ -305,6 +306,8 @@ def _replayed(
     from listen.commands.replay import Turned, Unheard, folder_events, take_events
     from listen.folder.marks import read_marks
 
+    if not take.exists():
+        raise BadDial(f"there is no recording {take}: check the name after --replay")
     if take.is_dir():
         rate_hz, events = folder_events(take)
     elif marks is None:

@@ -23,6 +23,7 @@ from listen.commands.options import (
     StepKhz,
     TuneWith,
     Wanted,
+    open_from,
     refuse_odd,
     refuse_odd_dwell,
 )
@@ -102,7 +103,7 @@ def watch(
 
         checked_paths(picture)  # refused before the work, not after it
     typed_mhz = None if at is None else mhz_from(at, "sound carrier")
-    here = here_from(folder, typed_mhz, band, step_khz)
+    here = here_from(folder, typed_mhz, band, step_khz, replay)
     if replay is None:
         refuse_unknown(here, folder, "or type it with --at MHZ")
     for warning in here.warnings:
@@ -117,7 +118,7 @@ def watch(
     else:
         place = nearest_stop(about_mhz, here.radio, 1e3 * (shown_mhz - about_mhz))
         command = None if tune_with is None else Command(tune_with)
-        opens = () if open_spot is None else (mhz_from(open_spot, "dial position"),)
+        opens = () if open_spot is None else (open_from(open_spot, here.radio),)
         path = log or (folder or Path()) / "drift.csv"
         with _drawn(series, picture, name):
             _live(

@@ -27,6 +27,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
+from listen.analysis.destinations import WITHIN_MHZ
 from listen.analysis.dialerror import DialError, of_image, shifted, steady
 from listen.channels import Channel, in_aeronautical_band
 from listen.channels.lookup import IMAGE_OFFSET_MHZ
@@ -42,6 +43,10 @@ STATION_MHZ = 0.15  # a rung nearer than this to a station would hear that alone
 EDGE_MHZ = 0.1  # a carrier so far beyond the dial's end is still held there
 SPACING_KHZ = 60.0  # a spacing further off than this needs the sound trimmer
 NEAR_MHZ = 0.02  # closer than this a leg is no leg
+TOO_FAR = (
+    "That is a move of {mhz:.0f} MHz. A trimmer seldom reaches {within:g} MHz: is the place right, "
+    "and the modulator one for this band?"
+)
 AMONG_AIRCRAFT = (
     "On the way the sound carrier stands on {mhz:.2f} MHz, between 108 and 137 MHz, where aircraft "
     "navigate and speak: only in shielded cable, the modulator's can closed."
@@ -313,6 +318,9 @@ def route_to(
         return low_mhz - EDGE_MHZ <= off.dial_mhz(true_mhz) <= high_mhz + EDGE_MHZ
 
     warnings = [heard.warning] if heard.warning else []
+    move_mhz = 0.0 if from_mhz is None else abs(goal.sound_mhz - from_mhz)
+    if move_mhz > WITHIN_MHZ:
+        warnings.append(TOO_FAR.format(mhz=move_mhz, within=WITHIN_MHZ))
     parts = _parts(goal, from_mhz, spacing_mhz, trimmer, heard_at)
     legs = tuple(leg(*part) for part in parts)
     warnings += [AMONG_AIRCRAFT.format(mhz=p[2]) for p in parts[:-1] if in_aeronautical_band(p[2])]
