@@ -139,6 +139,7 @@ def confirm_measured(
     moved = None if move is None else _moved(move.sound)
     shift_khz = None if move is None else move.sound.mean_khz
     interval_khz = None if move is None else move.interval_khz
+    picture, spacing = (None, None) if move is None else (move.picture, move.spacing)
     return Confirmation(
         moved=moved,
         before=first_at,
@@ -146,8 +147,10 @@ def confirm_measured(
         reason=reason_words(first_at, second_at, moved, shift_khz, interval_khz),
         shift_khz=shift_khz,
         shift_interval_95_khz=interval_khz,
-        picture_shift_khz=None if move is None or not move.picture else move.picture.mean_khz,
-        spacing_shift_khz=None if move is None else move.spacing_khz,
+        picture_shift_khz=None if picture is None else picture.mean_khz,
+        picture_shift_interval_95_khz=None if picture is None else picture.interval_khz(),
+        spacing_shift_khz=None if spacing is None else spacing.mean_khz,
+        spacing_shift_interval_95_khz=None if spacing is None else spacing.interval_khz(),
         turned=move.told if move is not None and moved else None,
         same_radio=move is None or not move.dials.two_radios,
         target=target,
@@ -192,9 +195,9 @@ class _Move:
         return self.sound.interval_khz()
 
     @property
-    def spacing_khz(self) -> float | None:
+    def spacing(self) -> Distance | None:
         """How far the spacing changed, each carrier by its own stops."""
-        return None if self.picture is None else self.alone.mean_khz - self.picture.mean_khz
+        return None if self.picture is None else moved_by(self.alone, self.picture)
 
 
 def _moved(move: Distance) -> bool | None:

@@ -24,6 +24,7 @@ class Confirmation:
     shift_khz, shift_interval_95_khz  how far; None unless found in both
     picture_shift_khz  how far the picture carrier moved; None unless heard in both
     spacing_shift_khz  how far sound less picture changed; None likewise
+    picture_shift_interval_95_khz, spacing_shift_interval_95_khz  of those
     turned       which trimmer that tells of: the picture oscillator, the sound subcarrier, both
     same_radio   False where the two sweeps were made with two radios
     target, within_khz  the channel it should be on, and how near counts as on it
@@ -39,7 +40,9 @@ class Confirmation:
     shift_khz: float | None = None
     shift_interval_95_khz: Interval | None = None
     picture_shift_khz: float | None = None
+    picture_shift_interval_95_khz: Interval | None = None
     spacing_shift_khz: float | None = None
+    spacing_shift_interval_95_khz: Interval | None = None
     turned: Turned | None = None
     same_radio: bool = True
     target: Channel | None = None
@@ -65,7 +68,9 @@ class Confirmation:
             "shift_khz": _khz(self.shift_khz),
             "shift_interval_95_khz": _pair(self.shift_interval_95_khz),
             "picture_shift_khz": _khz(self.picture_shift_khz),
+            "picture_shift_interval_95_khz": _pair(self.picture_shift_interval_95_khz),
             "spacing_shift_khz": _khz(self.spacing_shift_khz),
+            "spacing_shift_interval_95_khz": _pair(self.spacing_shift_interval_95_khz),
             "turned": self.turned,
             "same_radio": self.same_radio,
             "before": self.before.as_dict(),

@@ -95,6 +95,26 @@ def _clause(one: Location) -> str:
     return f"{one.reason[:1].lower()}{one.reason[1:]}".removesuffix(".")
 
 
+def carriers_words(answer: Confirmation) -> str | None:
+    """How far picture and spacing went, each by its own stops; None where that was not heard."""
+    picture, spacing = answer.picture_shift_interval_95_khz, answer.spacing_shift_interval_95_khz
+    if answer.picture_shift_khz is None or answer.spacing_shift_khz is None:
+        return None
+    assert picture is not None  # they come together
+    assert spacing is not None
+    moved = _with_interval(answer.picture_shift_khz, picture)
+    changed = _with_interval(answer.spacing_shift_khz, spacing)
+    return (
+        f"By their own stops the picture carrier moved by {moved} and the spacing changed by "
+        f"{changed}."
+    )
+
+
+def _with_interval(khz: float, interval_khz: Interval) -> str:
+    low, high = map(distance_text, interval_khz)
+    return f"{distance_text(khz)} (95 %: {low} to {high})"
+
+
 def target_words(answer: Confirmation) -> str:
     """Whether the carrier is on its target, and what is left to it."""
     target, limit = answer.target, f"the {answer.within_khz:g} kHz limit"

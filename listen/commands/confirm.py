@@ -91,17 +91,15 @@ def print_confirmation(answer: Confirmation) -> None:
 
 def headline(answer: Confirmation) -> list[str]:
     """The answer as a few lines for a person."""
-    from listen.analysis.confirmwords import TURNED, distance_text, target_words
+    from listen.analysis.confirmwords import TURNED, carriers_words, target_words
 
     word = {True: "Moved.", False: "Not moved.", None: "Cannot tell."}[answer.moved]
     lines = [f"{word} {answer.reason}"]
     if answer.target is not None:
         lines.append(target_words(answer))
-    if answer.picture_shift_khz is not None and answer.spacing_shift_khz is not None:
-        lines.append(
-            f"The picture carrier moved by {distance_text(answer.picture_shift_khz)}, the spacing "
-            f"changed by {distance_text(answer.spacing_shift_khz)}."
-        )
+    carriers = carriers_words(answer)
+    if carriers:
+        lines.append(carriers)
     if answer.turned:
         lines.append(TURNED[answer.turned])
     if answer.put_back:
