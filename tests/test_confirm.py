@@ -197,6 +197,37 @@ def test_sweeps_given_the_wrong_way_round_are_noticed_by_their_times():
     assert confirm_measured(later, first).warnings[0] == EXCHANGED
 
 
+@pytest.mark.parametrize(
+    ("passband_khz", "sound_mhz", "by_khz", "picture_by_khz", "seed", "never"),
+    [
+        (200.0, 95.70, 30.0, 30.0, 96005, "subcarrier"),
+        (220.0, 95.72, -40.0, -40.0, 96011, "subcarrier"),
+        (200.0, 95.70, 150.0, 0.0, 96013, "oscillator"),
+    ],
+)
+def test_a_picture_between_two_stops_names_no_wrong_trimmer(
+    passband_khz, sound_mhz, by_khz, picture_by_khz, seed, never
+):
+    stations = (Station(98.5, 35.0, seed=2), Station(92.3, 30.0, seed=3))
+    before = Console(sound_mhz, 30.0, spacing_mhz=4.5, deviation_khz=25.0, field_hz=60.05, seed=1)
+    trim_khz = by_khz - picture_by_khz
+    after = replace(before, sound_mhz=sound_mhz + picture_by_khz / 1e3, sound_trim_khz=trim_khz)
+    radio = Receiver(passband_khz=passband_khz)
+    tenths = (*range(908, 918), 922, 923, 924, 939, *range(953, 964), *range(984, 988))
+    sweeps = []
+    for number, console in enumerate((before, after)):
+        bench = Bench(stations, console, receiver=radio, seed=seed + number)
+        heard = [bench.hear(n / 10, 1.0, at_s=900.0 * number + n % 1000) for n in tenths]
+        sweeps.append(measured(heard)[0])
+    answer = confirm_measured(*sweeps)
+    low, high = answer.shift_interval_95_khz
+    assert low <= by_khz <= high
+    low, high = answer.picture_shift_interval_95_khz
+    assert low <= picture_by_khz <= high
+    assert answer.moved
+    assert answer.turned != never
+
+
 def test_bad_targets_limits_and_empty_sweeps_are_refused_in_words():
     with pytest.raises(UnknownChannel, match="no channel"):
         listen.confirm([], [], to="au-air:99")

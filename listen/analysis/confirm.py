@@ -240,8 +240,13 @@ def _move(
         return _Move(between, dials, between)
     sound = _scaled(_apart((one, before), (other, after), dials), before)
     picture, mirror = (
-        None if first is None or second is None else _apart((first, before), (second, after), dials)
-        for first, second in ((before.picture, after.picture), (before.mirror, after.mirror))
+        None
+        if first is None or second is None
+        else _apart((first, before), (second, after), dials, by_fits=is_picture)
+        for first, second, is_picture in (
+            (before.picture, after.picture, True),
+            (before.mirror, after.mirror, False),
+        )
     )
     if before.ways[0].scale != 1.0:
         return _Move(sound, dials, sound)
@@ -279,10 +284,17 @@ def _between(before: Location, after: Location) -> Distance:
 
 
 def _apart(
-    before: tuple[Candidate, Weighed], after: tuple[Candidate, Weighed], dials: Dials
+    before: tuple[Candidate, Weighed],
+    after: tuple[Candidate, Weighed],
+    dials: Dials,
+    by_fits: bool = False,
 ) -> Distance:
-    """How far one carrier truly moved, over one radio and two."""
-    if not before[1].error.same_everywhere:  # a pointer's readings scatter, which the fit knows
+    """How far one carrier truly moved, over one radio and two.
+
+    by_fits  each sweep's own fit of it tells, no curve in common: so it is with a picture, whose
+             curve is a box (picture_fit.py), and with a pointer, whose readings scatter
+    """
+    if by_fits or not before[1].error.same_everywhere:
         alone = of_fits(before[0].fit, after[0].fit)
         return mixed(
             [
