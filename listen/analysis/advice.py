@@ -65,7 +65,10 @@ def _towards_a_find(
     sweep: Survey, best: Candidate | None, radio: Radio, plans: Sequence[str] | None
 ) -> str:
     if all(stop.spoiled for stop in sweep.stops):
-        return "Record the stops again, as WAV or FLAC."
+        return (
+            "Put the recordings right as the notes say of each, or record the stops again, as WAV or "
+            "FLAC."
+        )
     if all(stop.silent or stop.spoiled for stop in sweep.stops):
         return "Turn the radio's muting off, and check the cable from the radio to the line-in."
     if best is not None and best.switch > 0 and best.run.kind != "buzz":
