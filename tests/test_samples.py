@@ -8,6 +8,7 @@ import csv
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -75,6 +76,18 @@ def test_stops_on_the_carrier_alone_are_no_open_band(tmp_path):
     assert answer["next"].startswith("Add two or three stops where the radio only hisses")
     assert {stop["heard"] for stop in answer["stops"]} == {"unclear"}
     assert not [line for line in answer["warnings"] if "takes the hiss away" in line]
+
+
+def test_a_stop_that_went_with_the_switch_is_used_where_its_neighbour_is_missing(tmp_path):
+    """Without 107.60 the stop on 107.70 is a group's end; the band opened there all the same."""
+    source, folder = HOME / "samples" / "imported-console", tmp_path / "less"
+    shutil.copytree(source, folder)
+    rows = (source / "stops.csv").read_text().splitlines()
+    kept = [row for row in rows if row.split(",")[1] != "107.6"]
+    assert len(kept) == len(rows) - 1
+    (folder / "stops.csv").write_text("\n".join(kept) + "\n")
+    done = run("-m", "listen", "locate", str(folder), "--json", where=tmp_path)
+    assert "107.70 changes when the console is switched off" in json.loads(done.stdout)["reason"]
 
 
 @pytest.mark.parametrize("plan", ["jp-air", "us-cable-std"])

@@ -55,7 +55,8 @@ def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
     that a station sounds like a console there.  Not judged are console-like stops that stand
     within SHOULDER_MHZ of a station's stops with nothing held beyond them, the first such stop
     beside a station in any case, and the outermost of a group where the next one inward holds
-    the carrier deeper.  A stop that shows a carrier of its own is judged all the same.
+    the carrier deeper.  A stop that shows a carrier of its own is judged all the same, and where
+    no station is heard beside it so is one at which the band opened with the console off.
     """
     found = list(sounds)
     for group in _groups(sweep, sounds):
@@ -66,6 +67,8 @@ def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
         ]
         for place, i in enumerate(group):
             if station[place] or sounds[i].kind != "programme":
+                continue
+            if not any(station) and _opens_when_off(sweep, sounds, i):
                 continue
             if beside[place] or _outermost(sweep, group, beside, place):
                 found[i] = replace(
@@ -115,6 +118,11 @@ def _went_with_the_switch(sweep: Survey, sounds: Sequence[Sound], index: int) ->
     ]
     if any(sounds[i].odds >= STATION_LIKE for i in near):
         return False  # it may be the console's own slope
+    return _opens_when_off(sweep, sounds, index)
+
+
+def _opens_when_off(sweep: Survey, sounds: Sequence[Sound], index: int) -> bool:
+    """Whether the open band was heard at a stop's place of the dial once the console was off."""
     return any(
         stop.console == "off"
         and sounds[i].kind == "open"
