@@ -27,6 +27,7 @@ from listen.analysis.measures import measured
 from listen.analysis.modulator import Way
 from listen.analysis.shift import bell, mixed
 from listen.cli import application, main
+from listen.commands.confirm import headline
 from listen.errors import BadClip, BadDial, UnknownChannel
 from listen.simulate.air import Console, Station
 from listen.simulate.bench import Bench
@@ -262,10 +263,24 @@ def test_the_command_in_words_and_its_status():
     assert run.stdout.startswith("Cannot tell.")
 
 
-def test_a_console_that_stood_still_is_said_so_without_a_minus_nought(capsys):
-    sample = str(SAMPLES / "imported-console")
-    assert main(["confirm", sample, sample, "--to", "au-air:4"]) == 1
-    said = capsys.readouterr().out
+def test_the_same_recordings_twice_are_refused_whatever_they_are_called(capsys, tmp_path):
+    source, copy = SAMPLES / "moved-console", tmp_path / "copy"
+    copy.mkdir()
+    for file in source.iterdir():
+        (copy / file.name.replace("0", "z", 1)).write_bytes(file.read_bytes())
+    names = {f.name: f.name.replace("0", "z", 1) for f in source.iterdir()}
+    table = (source / "stops.csv").read_text()
+    for name, other in names.items():
+        table = table.replace(name, other)
+    (copy / "stops.csv").write_text(table)
+    for after in (source, copy):
+        assert main(["confirm", str(source), str(after)]) == 2
+        assert "hold the same recordings: give the sweep made" in capsys.readouterr().err
+
+
+def test_a_console_that_stood_still_is_said_so_without_a_minus_nought():
+    twice = stops("imported-console")
+    said = "\n".join(headline(confirm_measured(twice, twice, to="au-air:4")))
     told = re.search(
         r"By their own stops the picture carrier moved by \+0 kHz \(95 %: -(\d+) kHz to \+\1 kHz\) "
         r"and the spacing changed by \+0 kHz \(95 %: -(\d+) kHz to \+\2 kHz\)\.",

@@ -66,8 +66,8 @@ def _towards_a_find(
 ) -> str:
     if all(stop.spoiled for stop in sweep.stops):
         return (
-            "Put the recordings right as the notes say of each, or record the stops again, as WAV or "
-            "FLAC."
+            "Put the recordings right as the notes say of each, or record the stops again, as WAV "
+            "or FLAC."
         )
     if all(stop.silent or stop.spoiled for stop in sweep.stops):
         return "Turn the radio's muting off, and check the cable from the radio to the line-in."

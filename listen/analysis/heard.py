@@ -89,7 +89,7 @@ def judge(sweep: Survey, index: int, mains_hz: Sequence[float]) -> Sound:
         return Sound("bare", 0.0, f"a carrier without a programme, {quieting_db:.0f} dB quieter")
     hisses = programme.lines < HISS_LINES and programme.active < HISS_ACTIVE
     if hisses and loud_db < HISS_PEAK_DB - quieting_db:
-        return Sound("bare", 0.0, "a carrier, and nothing louder than the hiss that it leaves")
+        return Sound("bare", 0.0, "a carrier whose hiss is louder than what plays")
     weights = _weights(stop, loud_db, mains_hz)
     odds = sum(weights.values())
     for_console = odds >= 0

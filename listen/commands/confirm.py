@@ -1,13 +1,19 @@
 """`listen confirm`: two sweep folders, before and after a trimmer was turned."""
 
 import json
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from listen.analysis.answer import Location
 from listen.analysis.confirmation import Confirmation
+from listen.errors import BadFolder
+
+if TYPE_CHECKING:
+    from listen.analysis.measures import Measures
 
 
 def confirm(
@@ -59,6 +65,11 @@ def confirmed(before: Path, after: Path, to: str | None, within_khz: float) -> C
         one, said = measured(clips, sweep.warnings)
         stops.append(one)
         notes.append(said)
+    if _same_sound(*stops):
+        raise BadFolder(
+            f"{before} and {after} hold the same recordings: give the sweep made before the "
+            "trimmer was turned, and then the one made after"
+        )
     first, second = sweeps
     plans = {*(first.plans or ()), *(second.plans or ())} if first.plans and second.plans else None
     return confirm_measured(
@@ -72,6 +83,15 @@ def confirmed(before: Path, after: Path, to: str | None, within_khz: float) -> C
         mains_hz=sorted({*first.mains_hz, *second.mains_hz}),
         warnings=of_both(*notes),
     )
+
+
+def _same_sound(before: Sequence["Measures"], after: Sequence["Measures"]) -> bool:
+    """Whether the stops of two sweeps are the same recordings, whatever the files are called."""
+    heard = [
+        [repr(replace(stop, file="", at=None)) for stop in stops if stop.hiss is not None]
+        for stops in (before, after)
+    ]
+    return bool(heard[0]) and heard[0] == heard[1]  # as words, since nan is not itself
 
 
 def print_confirmation(answer: Confirmation) -> None:
