@@ -9,7 +9,16 @@ import pytest
 
 from listen.analysis.cliffs import beside_others, drawn
 from listen.analysis.curve import Reading
-from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
+from listen.analysis.shift import (
+    ELSEWHERE,
+    ELSEWHERE_KHZ,
+    Distance,
+    bell,
+    cautious,
+    distance,
+    mixed,
+    moved_by,
+)
 from listen.analysis.width import HALF_WIDTHS_KHZ
 
 EVEN = np.ones(HALF_WIDTHS_KHZ.size)
@@ -132,3 +141,13 @@ def test_only_what_is_bent_beside_another_carrier_is_trusted_less():
     assert rough_db == [0.0, 0.0, 12.0, 0.3]
     assert beside_others(heard, [98.6]) == heard
     assert beside_others(heard, []) == heard
+
+
+def test_a_cautious_distance_has_the_same_mean_and_the_variance_of_both_together():
+    one = bell(12.0, 4.0)
+    wide = cautious(one)
+    assert wide.weight.sum() == pytest.approx(1.0, abs=1e-6)
+    assert wide.mean_khz == pytest.approx(one.mean_khz, abs=0.01)
+    # Variances of independent sums add, and a mixture's about one mean is the mean of its parts'.
+    variance = one.spread_khz**2 + ELSEWHERE * ELSEWHERE_KHZ**2
+    assert wide.spread_khz**2 == pytest.approx(variance, rel=0.01)

@@ -34,7 +34,7 @@ from listen.analysis.dials import Dials, compare_dials, drawn_from
 from listen.analysis.evidence import Candidate
 from listen.analysis.locate import located
 from listen.analysis.measures import Measures, measured
-from listen.analysis.shift import Distance, bell, distance, mixed, moved_by, of_fits
+from listen.analysis.shift import Distance, bell, cautious, distance, mixed, moved_by, of_fits
 from listen.analysis.trimmers import together
 from listen.analysis.weigh import Weighed
 from listen.channels import Channel, by_name
@@ -192,7 +192,7 @@ class _Move:
 
     @property
     def interval_khz(self) -> Interval:
-        return self.sound.interval_khz()
+        return cautious(self.sound).interval_khz()
 
     @property
     def spacing(self) -> Distance | None:
@@ -202,7 +202,7 @@ class _Move:
 
 def _moved(move: Distance) -> bool | None:
     """Whether something moved; None: it cannot be told."""
-    low_khz, high_khz = move.interval_khz()
+    low_khz, high_khz = cautious(move).interval_khz()
     if move.likelier_than(0.0) >= SURE or low_khz > 0 or high_khz < 0:
         return True
     return False if max(-low_khz, high_khz) <= STILL_KHZ else None

@@ -28,6 +28,7 @@ from listen.analysis.cliffs import GRID_KHZ, Drawn
 from listen.analysis.curve import Floats, Posterior
 from listen.analysis.width import SLOPE
 
+ELSEWHERE, ELSEWHERE_KHZ = 0.1, 15.0  # how often no curve is the radio's, and what that spreads
 SAME_SHAPE = 0.98  # how often steepness, lift and leak are the very same to the family
 STRENGTHS = ((0.85, 0.8), (0.15, 3.0))  # how often the strength changed, and by how many dB
 OWN_WIDTH = 0.008  # two half-widths of one carrier differ by so much of them in any case
@@ -136,6 +137,18 @@ def moved_by(one: Distance, other: Distance) -> Distance:
     start_khz = float(fine[0].khz[0] - fine[1].khz[-1])
     khz = start_khz + step_khz * np.arange(weight.size, dtype=np.float64)
     return Distance(khz, weight / weight.sum())
+
+
+def cautious(one: Distance) -> Distance:
+    """The same, reckoning with a radio whose curve the family does not hold."""
+    step_khz = float(one.khz[1] - one.khz[0])
+    more = int(np.ceil(4 * ELSEWHERE_KHZ / step_khz))
+    away_khz = step_khz * np.arange(-more, more + 1)
+    blur = np.exp(-0.5 * (away_khz / ELSEWHERE_KHZ) ** 2)
+    weight = ELSEWHERE * np.convolve(one.weight, blur / blur.sum())
+    weight[more:-more] += (1 - ELSEWHERE) * one.weight
+    khz = one.khz[0] + step_khz * np.arange(-more, one.khz.size + more, dtype=np.float64)
+    return Distance(khz, weight, one.evidence)
 
 
 def bell(mean_khz: float, spread_khz: float) -> Distance:
