@@ -278,6 +278,16 @@ def test_no_folder_an_empty_one_and_a_file_are_told_apart(tmp_path):
         read_folder(tmp_path)
 
 
+def test_a_folder_whose_name_was_nearly_right_is_named(tmp_path):
+    (tmp_path / "samples" / "before").mkdir(parents=True)
+    with pytest.raises(CannotRead, match=r"did you mean .*samples.before\?"):
+        read_folder(tmp_path / "sample" / "before")
+    with pytest.raises(CannotRead, match=r"did you mean .*before\?"):
+        read_folder(tmp_path / "samples" / "befor")
+    with pytest.raises(CannotRead, match=r"check the name, or make a sweep first"):
+        read_folder(tmp_path / "sample" / "after")
+
+
 def test_a_link_out_of_the_folder_is_refused_and_one_inside_is_followed(tmp_path):
     folder = hand_made(tmp_path / "sweep", "file,dial_mhz\na.wav,88\nlink.wav,89\n")
     (folder / "link.wav").symlink_to("a.wav")

@@ -338,7 +338,7 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
         ("sweep a --mains x", "--mains x came: give 50 or 60"),
         ("trim --to", "--to came with nothing after it: give its value, or leave it out"),
         ("channels --json=3", "--json came with a value, and takes none: leave the value out"),
-        ("channels a b", "channels came with too many words (b): put a name with spaces in"),
+        ("channels a b", "channels came with too many words (b): give one thing at a time"),
         ("locate --jsn", "locate has no option --jsn: did you mean --json?"),
         ("demo --xyz", "demo has no option --xyz"),
         ("locat", "there is no command locat: did you mean locate?"),

@@ -23,6 +23,7 @@ from listen.radio import Radio
     ("words", "says"),
     [
         (["--stops", "110"], "110 MHz is not on a dial from 87.5 to 108 MHz: name the radio's"),
+        (["--stops", "95,5,96"], "with decimal commas put semicolons between the positions"),
         (["--stops", " , "], "--stops names no dial position"),
         (["--stops", "ninety"], "ninety"),
         (["--from", "80", "--to", "90"], "80 MHz is not on a dial from 87.5 to 108 MHz"),

@@ -13,6 +13,7 @@ from listen.analysis.answer import Location
 from listen.cautions import CAUTIONS
 from listen.channels import by_name
 from listen.clip import Clip
+from listen.commands.again import typed
 from listen.commands.confirm import confirmed, headline
 from listen.commands.locate import located, print_location
 from listen.commands.screen import big, level_bar, level_of, sentence
@@ -222,12 +223,14 @@ def _moved_words(home: Path) -> list[str]:
 def _what_next(home: Path) -> None:
     sentence(f"\nAll of it is left in {home}, in ordinary files.  ({SIMULATED.capitalize()}.)")
     sentence("To try next:")
+    before, after = str(home / "before"), str(home / "after")
+    sound_mhz = f"{by_name(BEFORE).sound_mhz:g}"
     tries: Sequence[tuple[str, str]] = (
-        (f"listen locate {home / 'before'}", "the same answer, from the folder"),
-        (f"listen confirm {home / 'before'} {home / 'after'} --to {AFTER}", "moved, and how far"),
-        (f"listen channels --sound {by_name(BEFORE).sound_mhz:g}", "what else has that carrier"),
-        ("listen inputs", "what this computer can record from"),
-        ("listen sweep my-sweep", "the same with your own radio and console"),
+        (typed(["locate", before]), "the same answer, from the folder"),
+        (typed(["confirm", before, after, "--to", AFTER]), "moved, and how far"),
+        (typed(["channels", "--sound", sound_mhz]), "what else has that carrier"),
+        (typed(["inputs"]), "what this computer can record from"),
+        (typed(["sweep", "my-sweep"]), "the same with your own radio and console"),
     )
     width = max(len(command) for command, _ in tries)
     for command, words in tries:

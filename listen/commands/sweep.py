@@ -1,8 +1,5 @@
 """`listen sweep`: walk the dial with a person or a program, and answer at the end."""
 
-import os
-import shlex
-import subprocess
 import sys
 from collections.abc import Callable, Sequence
 from functools import partial
@@ -16,6 +13,7 @@ from listen.capture import LineIn, choose
 from listen.cautions import CAUTIONS
 from listen.channels import mhz_from
 from listen.clip import Clip, Console
+from listen.commands.again import this_again
 from listen.commands.begun import settled
 from listen.commands.ears import Ears
 from listen.commands.locate import located, print_location
@@ -46,6 +44,7 @@ from listen.sweep import (
 )
 from listen.tuner import Command, Dwell, Person, Tuner, Turn
 
+BELOW_ALL_MHZ = 60.0  # no FM band reaches down to here: it is what stood behind a comma
 SAME_MHZ = 5e-5  # closer than this is the same stop
 
 Folder = Annotated[
@@ -187,9 +186,9 @@ class _Kept:
     def words(self) -> str:
         count = len(self.visited())
         if not count:
-            return f"Nothing was recorded yet.  To begin again:  {_this_command()}"
+            return f"Nothing was recorded yet.  To begin again:  {this_again()}"
         stops = "1 stop is" if count == 1 else f"{count} stops are"
-        return f"{stops} kept in {self.folder}.  To go on:  {_this_command()}"
+        return f"{stops} kept in {self.folder}.  To go on:  {this_again()}"
 
 
 def _planner(
@@ -315,6 +314,11 @@ def _positions(
     if stops is not None:
         parts = [part for part in stops.split(";" if ";" in stops else ",") if part.strip()]
         named = tuple(dict.fromkeys(mhz_from(part, "dial position") for part in parts))
+        if ";" not in stops and any(mhz < BELOW_ALL_MHZ for mhz in named):
+            raise BadDial(
+                f"--stops {stops} came: with decimal commas put semicolons between the positions, "
+                "as in 95,5;95,6"
+            )
         if not named:
             raise BadDial("--stops names no dial position: give them in MHz, as in 95.5,95.6")
         _refuse_outside(radio, named)
@@ -338,8 +342,3 @@ def _refuse_outside(radio: Radio, positions: Sequence[float]) -> None:
             f"{outside[0]:g} MHz is not on a dial from {low_mhz:g} to {high_mhz:g} MHz: name "
             "the radio's band with --band"
         )
-
-
-def _this_command() -> str:
-    words = ["listen", *sys.argv[1:]]
-    return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)

@@ -3,14 +3,12 @@
 docs/trim.md has the columns.
 """
 
-import os
-import shlex
-import subprocess
 import sys
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from listen.commands.again import typed
 from listen.commands.benchlog import BenchLog
 from listen.trim import Frame, Say
 
@@ -72,11 +70,10 @@ def go_on(path: Path, option: str, now_mhz: float | None) -> str:
 
     option, now_mhz  the option that tells where the carrier is, and where it was heard last
     """
-    words = ["listen", *sys.argv[1:]]
+    words = sys.argv[1:]
     if now_mhz is not None and "--wait" not in words:
         words = [*_without(words, option), option, f"{now_mhz:g}"]
-    line = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
-    return f"The log is kept in {path}.  To go on:  {line}"
+    return f"The log is kept in {path}.  To go on:  {typed(words)}"
 
 
 def _without(words: list[str], option: str) -> list[str]:

@@ -44,7 +44,10 @@ def plain(why: Any, words: Sequence[str], commands: Iterable[str]) -> str:
         return f"{why.option_name} came with nothing after it: give its value, or leave it out"
     if "extra argument" in said:
         more = said.rpartition("(")[2].rstrip(").") or "more words"
-        return f"{command} came with too many words ({more}): put a name with spaces in quotes"
+        return (
+            f"{command} came with too many words ({more}): give one thing at a time, and put a "
+            "name with spaces in quotes"
+        )
     if "No such command" in said and words:
         near = " or ".join(get_close_matches(words[0], list(commands), 2, ALIKE))
         meant = f"did you mean {near}?" if near else f"there are {', '.join(commands)}"

@@ -113,7 +113,9 @@ def read_folder(path: str | Path, *, plans: Sequence[str] | None = None) -> Swee
 
 def _find_table(folder: Path) -> Path:
     if not folder.exists():
-        raise CannotRead(f"there is no folder {folder}: check the name, or make a sweep first")
+        near = _near_folder(folder)
+        then = f"did you mean {near}?" if near else "check the name, or make a sweep first"
+        raise CannotRead(f"there is no folder {folder}: {then}")
     if not folder.is_dir():
         raise CannotRead(
             f"{folder} is a file, not a folder: give the folder that holds stops.csv and the "
@@ -177,6 +179,17 @@ def _present(folder: Path, stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
             hint = f", but {like} is: correct the name in stops.csv" if like else ""
             found.append(replace(stop, spoiled=f"the file is not in the folder{hint}"))
     return tuple(found)
+
+
+def _near_folder(folder: Path) -> Path | None:
+    """The folder that is there and whose name is most like one that is not."""
+    for above in folder.parents:
+        if above.is_dir():
+            missing, *rest = folder.relative_to(above).parts
+            near = _near_name(missing, names_in(above))
+            guess = above.joinpath(near, *rest) if near else None
+            return guess if guess is not None and guess.is_dir() else None
+    return None
 
 
 def _near_name(wanted: str, names: list[str]) -> str | None:
