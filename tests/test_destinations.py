@@ -250,7 +250,8 @@ def test_a_set_without_sound_is_no_find_and_another_one_is_asked_for():
     assert all(found.fit.sound == "none" for found in answer.ranked)
     assert "would have sound" in answer.reason
     assert answer.next == (
-        "Look for a set that has a plan with 5.50 MHz between picture and sound."
+        "Look for a set that has a plan with 5.5 MHz between picture and sound; which have, this "
+        "tells: listen destinations FOLDER"
     )
 
 
@@ -401,7 +402,11 @@ def test_places_that_were_not_visited_are_unknown_and_muted_stops_tell_nothing()
     assert ends == pytest.approx([94.25, 95.10, 95.40, 96.25, 100.45, 101.05])
     assert any("94.25 to 95.10, 95.40 to 96.25 and 100.45 to" in said for said in best.reasons)
     answer = destinations(place("au-air:5", stops=stops), Radio(), ["au-air"])
-    assert answer.next.startswith("Before turning anything visit 94.25 to 95.10")
+    assert answer.next == (
+        "Before turning anything hear whether a station is where nobody listened: "
+        "listen sweep FOLDER --from 94.2 --to 95.1, listen sweep FOLDER --from 95.4 --to 96.3 "
+        "and then listen sweep FOLDER --from 100.4 --to 101.1"
+    )
 
 
 def test_a_coarse_walk_of_the_whole_dial_leaves_nothing_unknown():

@@ -42,9 +42,8 @@ def test_the_json_is_the_librarys_own_value(capsys):
     answer = json.loads(printed.out)
     sweep, location = located(SAMPLE)
     assert status == 0
-    assert answer == json.loads(
-        json.dumps(destinations(location, sweep.radio, ["au-air"]).as_dict())
-    )
+    same = destinations(location, sweep.radio, ["au-air"], folder=str(SAMPLE))
+    assert answer == json.loads(json.dumps(same.as_dict()))
     assert answer["schema"] == "listen.destinations/1"
     assert (answer["found"], answer["located"], answer["sets"]) == (True, True, ["au-air"])
     best = answer["destinations"][0]

@@ -11,8 +11,10 @@ set_warnings   what holds for the set as a whole
 """
 
 from collections.abc import Sequence
+from math import ceil, floor
 
 from listen.analysis.destanswer import Destination, Near
+from listen.analysis.modulator import spacings_mhz
 from listen.analysis.setfit import ConsoleSignal
 from listen.channels import system
 from listen.radio import Radio
@@ -62,12 +64,15 @@ def next_step(
     folder  the sweep's, as it stands in a command
     """
     if not ranked:
-        return None
+        return f"See which plans would do, with no --set: listen destinations {folder}"
     best = ranked[0]
     name = best.channel.name
     if best.fit.sound == "none":
-        may = listed([f"{mhz:.2f}" for mhz in console.spacings_mhz], "or")
-        return f"Look for a set that has a plan with {may} MHz between picture and sound."
+        may = listed(sorted({f"{_standard(mhz):g}" for mhz in console.spacings_mhz}), "or")
+        return (
+            f"Look for a set that has a plan with {may} MHz between picture and sound; which have, "
+            f"this tells: listen destinations {folder}"
+        )
     if best.fit.sound == "unknown" and settle:
         return settle
     low_mhz, high_mhz = radio.band_mhz
@@ -77,9 +82,13 @@ def next_step(
         if low < high_mhz and high > low_mhz
     ]
     if visit and not best.here:
-        parts = listed([_stretch(part) for part in visit])
+        sweeps = [
+            f"listen sweep {folder} --from {floor(10 * low) / 10:g} --to {ceil(10 * high) / 10:g}"
+            for low, high in visit
+        ]
         return (
-            f"Before turning anything visit {parts} MHz: whether a station is there is not known."
+            "Before turning anything hear whether a station is where nobody listened: "
+            f"{listed(sweeps, 'and then')}"
         )
     command = f"listen trim {folder} --to {name}"
     if best.here:
@@ -246,6 +255,11 @@ def _set(one: Destination, console: ConsoleSignal) -> list[str]:
             f"this one {listed(one.fit.console_colours, 'or')}: expect a picture without colour."
         )
     return said
+
+
+def _standard(spacing_mhz: float) -> float:
+    """The spacing of a system that one is nearest to."""
+    return min(spacings_mhz(), key=lambda mhz: abs(mhz - spacing_mhz))
 
 
 def _stretch(part: tuple[float, float]) -> str:
