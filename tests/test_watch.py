@@ -373,10 +373,10 @@ def test_without_a_cliff_it_is_said_how_far_a_drift_could_pass_unheard(monkeypat
     flat = {round(100.3 + 0.1 * n, 1): 20.0 for n in range(9)}
     bench = Quick(monkeypatch, flat)
     bench.round()
-    assert [text for text in bench.says if text.startswith("None of the three stops")]
+    assert [text for text in bench.says if text.startswith("None of the stops stands on a cliff")]
     cliff = Quick(monkeypatch, HEARD_DB)
     cliff.round()
-    assert not [text for text in cliff.says if text.startswith("None of the three stops")]
+    assert not [text for text in cliff.says if text.startswith("None of the stops stands on a cliff")]
 
 
 @pytest.mark.parametrize(
@@ -472,10 +472,10 @@ def roar():
     return BENCH.hear(OPEN_MHZ, 1.5).samples
 
 
-def scaled_rounds(folder, roar, rounds):
+def scaled_rounds(folder, roar, rounds, flank_db=12.0):
     """Rounds of a roar made softer: quick, and heard as quieted."""
     writer = FolderWriter.create(folder)
-    levels = {OPEN_MHZ: 0.0, 100.6: 12.0, 100.7: 40.0, 100.9: 20.0}
+    levels = {OPEN_MHZ: 0.0, 100.6: flank_db, 100.7: 40.0, 100.9: 20.0 if flank_db < 20 else 40.0}
     for at_s, dial_mhz in [(0.0, OPEN_MHZ), *rounds]:
         samples = roar * np.float32(10 ** (-levels[dial_mhz] / 20))
         writer.add(samples, RATE_HZ, dial_mhz, "on", SWITCHED_ON + timedelta(seconds=at_s))
@@ -513,6 +513,16 @@ def test_a_replay_needs_no_place_and_refuses_one_that_is_not_in_it(tmp_path, roa
         assert "First round" in capsys.readouterr().out
     assert main(["watch", "--replay", str(folder), "--at", "95.2"]) == 2
     assert "rounds is near 95.2 MHz" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("flank_db", "blind"), [(12.0, False), (40.0, True)])
+def test_a_replay_without_a_stop_on_a_cliff_says_how_far_it_could_drift_unheard(
+    tmp_path, roar, capsys, flank_db, blind
+):
+    rounds = [(60.0 * n + 5 * k, mhz) for n in range(2) for k, mhz in enumerate(THREE)]
+    folder = scaled_rounds(tmp_path / "rounds", roar, rounds, flank_db)
+    assert main(["watch", "--replay", str(folder)]) == 1
+    assert ("could pass unheard" in capsys.readouterr().out) == blind
 
 
 @pytest.mark.parametrize("second_s", [60.0, -60.0])

@@ -34,7 +34,7 @@ from listen.errors import BadFolder, ListenError
 from listen.trim import Frame, Say, nearest_stop
 from listen.tuner import Command
 from listen.watch import Round, Series, Settling, Watcher
-from listen.watch.watcher import round_words, settled_words
+from listen.watch.watcher import blind_words, round_words, settled_words
 
 COLUMNS = (
     *("at", "minutes", "offset_khz", "offset_low_khz", "offset_high_khz"),
@@ -276,6 +276,8 @@ def _replayed(folder: Path, series: Series, log: Path | None, sound_mhz: float |
             minutes = (recorded.at - rounds[0].at).total_seconds() / 60
             one = series.add(minutes, recorded.heard_db)
             sentence(round_words(one))
+            if one.minutes == 0 and not one.on_cliff:
+                sentence(blind_words(one))
             if record is not None:
                 record.add(one, series.settling(), recorded.at)
     for words in left_out:
@@ -284,12 +286,15 @@ def _replayed(folder: Path, series: Series, log: Path | None, sound_mhz: float |
         raise BadFolder(f"{folder} holds no round: three stops with their times are needed")
     settling = series.settling()
     if settling is None:
-        sentence("Too few rounds, or too short a time, to say whether it has settled.")
+        sentence(
+            "Too few rounds, or too short a time, to say whether it has settled: go on for four "
+            "rounds and eight minutes at least."
+        )
     elif settling.settled:
         sentence(settled_words(settling))
     else:
         low, high = settling.interval_95
         sentence(
             f"Not settled: {settling.khz_per_min:+.1f} kHz a minute "
-            f"(95 %: {low:+.1f} to {high:+.1f})."
+            f"(95 %: {low:+.1f} to {high:+.1f}). Go on with the rounds."
         )

@@ -26,8 +26,8 @@ from listen.watch.series import FLAT_KHZ_PER_MIN, Round, Series, Settling, cliff
 
 GONE = "The carrier is held at none of these stops any more: begin anew round where it is now."
 BLIND = (
-    "None of the three stops stands on a cliff, so a drift of some {khz:.0f} kHz could pass "
-    "unheard; a finer dial step (--step-khz) would hear it."
+    "None of the stops stands on a cliff, so a drift of some {khz:.0f} kHz could pass unheard; a "
+    "finer dial step (--step-khz) would hear it."
 )
 CLIPS = (
     "CLIPPING: the line-in is overdriven at this stop, and its drift may be misread. Begin anew "
@@ -173,8 +173,7 @@ class Watcher(Listener):
             shown = ", ".join(f"{mhz:g}" for mhz in self.stops)
             self._tell("note", f"From now on these stops, up and down in turn: {shown} MHz.")
             if not (one.on_cliff and set(self.stops) & set(cliffs(self._heard_db))):
-                low_mhz, high_mhz = one.interval_95_mhz
-                self._tell("warn", BLIND.format(khz=1e3 * (high_mhz - low_mhz) / 2))
+                self._tell("warn", blind_words(one))
         self._on_round(one, settling)
         if settling is not None and settling.settled:
             self.stage = "done"
@@ -186,13 +185,19 @@ class Watcher(Listener):
 def round_words(one: Round) -> str:
     """A round as a sentence."""
     low, high = one.offset_interval_95_khz
-    place = f"the sound carrier is on {one.sound_mhz:.3f} MHz"
+    place = f"the carrier is on {one.sound_mhz:.3f} MHz"
     if one.minutes == 0:
         return f"First round: {place}. This is the zero."
     return (
         f"{one.minutes:.1f} min: {one.offset_khz:+.0f} kHz since the first round "
         f"(95 %: {low:+.0f} to {high:+.0f}); {place}."
     )
+
+
+def blind_words(one: Round) -> str:
+    """That a round stands on no cliff, and how far a drift would stay unheard."""
+    low_mhz, high_mhz = one.interval_95_mhz
+    return BLIND.format(khz=1e3 * (high_mhz - low_mhz) / 2)
 
 
 def settled_words(settling: Settling) -> str:
