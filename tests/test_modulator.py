@@ -91,6 +91,22 @@ def test_a_mirror_alone_tells_of_a_sound_beyond_the_dial():
     assert certainty(ways, 99.75) > 0.9
 
 
+def test_the_image_of_a_mirror_is_told_where_a_station_hides_that_of_the_sound():
+    """us-air:5 and an oscillator below: sound, picture and mirror of 81.75, 77.25 and 72.75 MHz
+
+    are shown 21.4 MHz higher, at 103.15, 98.65 and 94.15; the dial did not stand near the first.
+    """
+    channel = by_name("us-air:5")
+    visited = STOPS[np.abs(STOPS - 103.15) > 0.35]
+    mirror, picture = carrier(94.15, switch=16.0), carrier(98.65, "buzz", switch=16.0)
+    ways = ways_of(mirror, dial_of(mirror, picture, visited=visited))
+    assert (ways[0].heard_as, ways[0].below, ways[0].oscillator) == ("image", 2, "below")
+    assert ways[0].picture is picture.run
+    assert ways[0].sound_mhz(94.15) == pytest.approx(channel.sound_mhz)
+    told = ways_of(mirror, dial_of(mirror, picture))  # where it did, and heard nothing there
+    assert told[0].weight < ways[0].weight
+
+
 def test_no_mirror_where_its_sound_was_listened_for_in_vain():
     mirror, picture = carrier(92.75), carrier(97.25, "buzz")
     ways = ways_of(mirror, dial_of(mirror, picture))

@@ -73,6 +73,14 @@ def test_a_station_that_stays_is_a_station():
         assert switch_of(stop(98.0, 25.0, **STATION), off) == -SWITCH
 
 
+@pytest.mark.parametrize(("soft_db", "deep_db"), [(1.0, 34.5), (-2.0, 25.0), (1.0, 42.0)])
+def test_a_station_that_rested_is_known_by_the_pilot_it_had_all_the_while(soft_db, deep_db):
+    """Speech pauses: softer and deeper than before, over the same 19 kHz (47 CFR 73.322)."""
+    on = stop(98.0, deep_db, **{**STATION, "peak_db": soft_db, "pilot_db": 52.0})
+    told = switch_of(on, stop(98.0, 33.8, "off", **{**STATION, "peak_db": 9.1}))
+    assert told == -SWITCH
+
+
 @pytest.mark.parametrize("loud", [-8.0, 4.0])
 def test_a_station_that_was_captured_is_told_by_its_pilot(loud):
     """However loud the console played, and as deep as it was held."""

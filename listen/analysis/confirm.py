@@ -259,9 +259,9 @@ def _move(
 def _same_way(before: Weighed, after: Weighed) -> bool:
     """Whether both carriers were heard in one way, so that the dial's error cancels."""
     one, other = before.ways[0], after.ways[0]  # both are finds
-    if "mirror" in (one.heard_as, other.heard_as):
+    if "mirror" in (one.heard_as, other.heard_as) or one.ghost_mhz or other.ghost_mhz:
         return False
-    alike = (one.heard_as, one.scale) == (other.heard_as, other.scale)
+    alike = (one.heard_as, one.scale, one.below) == (other.heard_as, other.scale, other.below)
     return alike and abs(one.shift_mhz - other.shift_mhz) < SAME_WAY_MHZ
 
 

@@ -77,11 +77,12 @@ class Way:
     """One way in which a carrier of the dial may be a console's.
 
     heard_as             as in the answer
-    scale, shift_mhz     true sound carrier = scale · place + shift_mhz
+    scale, shift_mhz     true sound carrier = scale · place + shift_mhz + ghost_mhz
     spacing_mhz          sound over picture, of the system supposed
     oscillator           the side that an image supposes, or None
     prior                what it starts with
     below                how many spacings it lies under the sound, as the dial shows them
+    ghost_mhz            of the image of a mirror: how far the image of the sound lies above it
     plan                 odds of its nearness to a channel, against a carrier anywhere
     partners             odds of what else was heard, or was missed
     stray                odds of the buzzes that it alone leaves unexplained
@@ -95,6 +96,7 @@ class Way:
     oscillator: Oscillator | None
     prior: float
     below: int = 0
+    ghost_mhz: float = 0.0
     plan: float = 0.0
     partners: float = 0.0
     stray: float = 0.0
@@ -108,7 +110,7 @@ class Way:
 
     def sound_mhz(self, place_mhz: float) -> float:
         """The true sound carrier, given where it is heard."""
-        return self.scale * place_mhz + self.shift_mhz
+        return self.scale * place_mhz + self.shift_mhz + self.ghost_mhz
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +206,8 @@ def _supposed(oscillator: Oscillator | None, image_mhz: float) -> tuple[Way, ...
         for side, shift in sides.items():
             if oscillator in (None, side):
                 found.append(Way("image", 1.0, shift, spacing, side, IMAGE))
+                both = IMAGE + MIRROR
+                found.append(Way("image", 1.0, shift, spacing, side, both, 2, 2 * spacing))
     return tuple(found)
 
 
@@ -227,8 +231,9 @@ def _weighed(way: Way, one: Candidate, place_mhz: float, dial: Dial) -> Way:
     if way.heard_as != "direct" and dial.silent_at(sound_mhz):
         odds += MISSED_SOUND
     if way.heard_as == "image":
-        seen_mhz = place_mhz - way.spacing_mhz
-        odds += MISSED_PICTURE if dial.silent_at(seen_mhz) else 0.0
+        seen_mhz = place_mhz + way.ghost_mhz
+        odds += MISSED_PICTURE if dial.silent_at(seen_mhz - way.spacing_mhz) else 0.0
+        odds += MISSED_SOUND if way.ghost_mhz and dial.silent_at(seen_mhz) else 0.0
     shown = "image " if way.heard_as == "image" else ""
     return replace(
         way,

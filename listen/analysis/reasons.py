@@ -52,8 +52,9 @@ def reason_found(
     because = joined(parts) or "all that was heard of it together is a console's"
     said = [f"A carrier is held at {dials(best, sweep)}: {because}"]
     if named.way.heard_as != "direct":
-        said.append(WAYS[named.way.heard_as].format(sound=named.sound_mhz))
-        if named.way.oscillator:
+        way = "ghost" if named.way.ghost_mhz else named.way.heard_as
+        said.append(WAYS[way].format(sound=named.sound_mhz))
+        if named.way.oscillator and not named.way.ghost_mhz:
             said.append(SIDES[named.way.oscillator])
     said += [named.trimmer, named.no_channel or named.which_channel(reach_mhz(sweep, radio))]
     return "; ".join(part for part in said if part) + "."
@@ -85,6 +86,10 @@ DOUBTS = {
     "harmonic": "MHz by a harmonic",
 }
 WAYS = {
+    "ghost": (
+        "going by the channels and by what else was heard, that is the image of a mirror: the "
+        "sound itself is on {sound:.3f} MHz"
+    ),
     "image": (
         "going by the channels and by what else was heard, that is an image: the carrier itself is "
         "on {sound:.3f} MHz"

@@ -85,7 +85,7 @@ def place_picture(
         picture = with_sound(picture, sound, error)
     if picture is not None:
         places.append((error.true_mhz(picture.mean_mhz), picture.spread_khz))
-    if mirror is not None and way.heard_as != "mirror":
+    if mirror is not None and way.heard_as != "mirror" and not way.ghost_mhz:
         middle_mhz = (sound_mhz + error.true_mhz(mirror.mean_mhz)) / 2
         places.append((middle_mhz, float(np.hypot(sound.spread_khz, mirror.spread_khz)) / 2))
     if not places:
@@ -122,9 +122,11 @@ def place_sound(
     low_mhz, high_mhz = (way.sound_mhz(end_mhz) for end_mhz in interval_mhz)
     if way.heard_as != "mirror" and not way.below:
         return mhz, (low_mhz, high_mhz)
-    more_khz = 2 * TRIM_95_KHZ if way.heard_as == "mirror" else TRIM_95_KHZ / 2
-    if picture.mhz is not None and way.heard_as == "mirror":
-        mhz, more_khz = 2 * picture.mhz - heard_mhz, 2 * 1.96 * picture.spread_khz
+    mirror = way.heard_as != "harmonic"  # itself, or its image
+    more_khz = 2 * TRIM_95_KHZ if mirror else TRIM_95_KHZ / 2
+    if picture.mhz is not None and mirror:
+        shown_mhz = heard_mhz + (way.shift_mhz if way.heard_as == "image" else 0.0)
+        mhz, more_khz = 2 * picture.mhz - shown_mhz, 2 * 1.96 * picture.spread_khz
     half_mhz = float(np.hypot((high_mhz - low_mhz) / 2, more_khz / 1e3))
     return mhz, (mhz - half_mhz, mhz + half_mhz)
 

@@ -140,14 +140,17 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     more_db = 0.0 if had is None or has is None else has - had
     if more_db > SAME_PILOT_DB and has is not None and has > PILOT_DB:
         return SWITCH
-    was_station = before.kind == "programme" and before.odds < 0
+    with_pilot = had is not None and had > PILOT_DB  # no console has one
+    was_station = with_pilot or (before.kind == "programme" and before.odds < 0)
     other = before.odds - after.odds > OTHER_ODDS and not was_station
     if after.kind == "programme" and after.odds < -1 and other:
         return SWITCH / 2
     louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
-    if _plays(sweep, on) and min(louder_db, abs(fell_db)) > OTHER_DB:
+    if _plays(sweep, on) and not with_pilot and min(louder_db, abs(fell_db)) > OTHER_DB:
         return SWITCH / 2
-    alike = abs(more_db) < SAME_PILOT_DB and not abs(louder_db) > SAME_LOUD_DB
+    both_pilots = with_pilot and has is not None and has > PILOT_DB
+    loud_alike = both_pilots or not abs(louder_db) > SAME_LOUD_DB  # a pause is no other station
+    alike = abs(more_db) < SAME_PILOT_DB and loud_alike
     if before.kind == after.kind and abs(fell_db) < FELL_DB and alike:
         return -SWITCH
     return 0.0

@@ -123,7 +123,7 @@ def _refined(
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
     best = with_ways(best, dial)
-    if picture is not None and ways[0].heard_as in ("direct", "image"):
+    if picture is not None and ways[0].heard_as in ("direct", "image") and not ways[0].below:
         joined = with_picture(best.fit, picture.fit, whole.error)
         best = replace(best, joined=joined, near=near_of(joined, whole.error))
     apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
