@@ -14,8 +14,8 @@ answer is the mean over x of
 
 and only the prior differs.  Without knowledge it is the locator's own before any station is
 heard.  With knowledge its part for h, for p or for both is replaced by what every offset of the
-curve says together, the carrier's place given.  x is as likely anywhere within WINDOW_KHZ of the
-truth.  The curves and L are those of cliffs.py.
+curve says together, the carrier's place given.  x is as likely anywhere within so many kHz of the
+truth as --within says.  The curves and L are those of cliffs.py.
 
     python -m listen.simulate.known --benches 8 --first-seed 20000
 """
@@ -36,8 +36,7 @@ from listen.simulate.scenarios import random_bench
 
 DIALS_KHZ = (105.0, 195.0)  # multiples of the curve's offsets
 AROUND_MHZ = 100.0  # where the carrier stands; any place would do
-WINDOW_KHZ = 80.0  # about it, in which it is looked for: what cliffs.drawn does for a spread of
-ABOUT_KHZ = (WINDOW_KHZ - 20.0) / 4
+WITHIN_KHZ = 80  # of it, where it is looked for
 PASSBAND_KHZ = (150.0, 280.0)  # believed before anything is heard
 HELD_DB = 5.0  # a dial without a stop as quiet as this has nothing to place
 KNOWN = ("nothing", "steepness and foot", "half-width", "all")
@@ -59,8 +58,8 @@ class Answer:
     score: float
 
 
-def laid(stops_khz: Floats, reading_db: Floats) -> Drawn:
-    """Readings as every curve explains them.
+def laid(stops_khz: Floats, reading_db: Floats, within_khz: float) -> Drawn:
+    """Readings as every curve explains them, the carrier being within within_khz of its place.
 
     stops_khz   shape (n,): dial minus the place of the dial that is centred on the carrier
     reading_db  shape (n,): quieting
@@ -68,12 +67,12 @@ def laid(stops_khz: Floats, reading_db: Floats) -> Drawn:
     pairs = zip(stops_khz, reading_db, strict=True)
     readings = [Reading(AROUND_MHZ + float(khz) / 1e3, float(db)) for khz, db in pairs]
     widths = half_width_weights(float(reading_db.max()), radio_weights([], PASSBAND_KHZ))
-    return drawn(readings, AROUND_MHZ, ABOUT_KHZ, widths)
+    return drawn(readings, AROUND_MHZ, (within_khz - 20.0) / 4, widths)  # drawn looks so far
 
 
 def told_by(curve: Curve) -> Floats:
     """What all offsets of a curve say together of half-width and profile, shape (h, p)."""
-    whole = laid(curve.offset_khz, curve.middle_db)
+    whole = laid(curve.offset_khz, curve.middle_db, WITHIN_KHZ)
     seen = whole.likelihood[:, :, whole.carrier_mhz.size // 2] * whole.profiles
     return np.asarray(seen / seen.sum(), dtype=np.float64)
 
@@ -88,12 +87,15 @@ def priors(one: Drawn, told: Floats) -> tuple[Floats, ...]:
     )
 
 
-def answers(told: Floats, stops_khz: Floats, reading_db: Floats) -> list[Answer]:
+def answers(
+    told: Floats, stops_khz: Floats, reading_db: Floats, within_khz: float = WITHIN_KHZ
+) -> list[Answer]:
     """One dial's answers, in the order of KNOWN.
 
-    told  what whoever knows the radio's curve has read off it
+    told        what whoever knows the radio's curve has read off it
+    within_khz  of its place, where the carrier is looked for
     """
-    one = laid(stops_khz, reading_db)
+    one = laid(stops_khz, reading_db, within_khz)
     place_khz = 1e3 * (one.carrier_mhz - AROUND_MHZ)
     step_khz = float(place_khz[1] - place_khz[0])
     found = []
@@ -108,7 +110,11 @@ def answers(told: Floats, stops_khz: Floats, reading_db: Floats) -> list[Answer]
 
 
 def judged(
-    curve: Curve, told: Floats, dial_khz: float, rng: np.random.Generator
+    curve: Curve,
+    told: Floats,
+    dial_khz: float,
+    rng: np.random.Generator,
+    within_khz: float = WITHIN_KHZ,
 ) -> list[list[Answer]]:
     """The answers of every dial of this step that fits on the curve's offsets."""
     every = round(dial_khz / float(np.diff(curve.offset_khz[:2])[0]))
@@ -118,7 +124,7 @@ def judged(
         middle_db, scatter_db = curve.middle_db[stops], curve.scatter_db[stops]
         reading_db = middle_db + scatter_db * rng.standard_normal(middle_db.size)
         if reading_db.max() >= HELD_DB:
-            found.append(answers(told, curve.offset_khz[stops], reading_db))
+            found.append(answers(told, curve.offset_khz[stops], reading_db, within_khz))
     return found
 
 
@@ -158,6 +164,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--benches", type=int, default=8, metavar="N", help="(8)")
     parser.add_argument("--first-seed", type=int, default=20_000, metavar="S", help="(20000)")
+    parser.add_argument(
+        "--within",
+        type=int,
+        default=WITHIN_KHZ,
+        metavar="KHZ",
+        help=f"of its place, where the carrier is looked for, 60 to 250 ({WITHIN_KHZ})",
+    )
     return parser
 
 
@@ -165,10 +178,10 @@ def main(words: Sequence[str] | None = None) -> int:
     """Print the table over the benches asked for."""
     options = _parser().parse_args(words)
     try:
-        if options.benches < 1 or options.first_seed < 0:
+        if options.benches < 1 or options.first_seed < 0 or not 60 <= options.within <= 250:
             raise ListenError(
-                f"--benches {options.benches} --first-seed {options.first_seed}: give at least "
-                "1 bench and a seed of 0 or more"
+                f"--benches {options.benches} --first-seed {options.first_seed} --within "
+                f"{options.within}: give at least 1 bench, a seed of 0 or more, and 60 to 250 kHz"
             )
         by_dial: dict[float, list[list[list[Answer]]]] = {khz: [] for khz in DIALS_KHZ}
         for seed in range(options.first_seed, options.first_seed + options.benches):
@@ -179,7 +192,7 @@ def main(words: Sequence[str] | None = None) -> int:
             told = told_by(curve)
             rng = np.random.default_rng([seed, 10])
             for dial_khz, benches in by_dial.items():
-                benches.append(judged(curve, told, dial_khz, rng))
+                benches.append(judged(curve, told, dial_khz, rng, options.within))
             print(f"bench {seed} heard", file=sys.stderr, flush=True)
         counts = {khz: sum(map(len, benches)) for khz, benches in by_dial.items()}
         if not all(counts.values()):
