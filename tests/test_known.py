@@ -6,7 +6,6 @@ import pytest
 from listen.simulate.bound import OFFSETS_KHZ, Curve
 from listen.simulate.known import (
     KNOWN,
-    WINDOW_KHZ,
     Answer,
     judged,
     laid,
@@ -75,10 +74,11 @@ def test_a_finer_dial_needs_no_knowledge_to_do_better(curve, told, coarse):
     assert mean(fine, "spread_khz", "nothing") < mean(coarse, "spread_khz", "nothing")
 
 
-def test_the_whole_curve_tells_its_own_half_width(curve, told):
-    one = laid(curve.offset_khz, curve.middle_db)
+@pytest.mark.parametrize("within_khz", [80, 200])
+def test_the_whole_curve_tells_its_own_half_width(curve, told, within_khz):
+    one = laid(curve.offset_khz, curve.middle_db, within_khz)
     assert told.sum(axis=1) @ one.half_width_khz == pytest.approx(170, abs=4)
-    assert 1e3 * (one.carrier_mhz[-1] - one.carrier_mhz[0]) / 2 == pytest.approx(WINDOW_KHZ)
+    assert 1e3 * (one.carrier_mhz[-1] - one.carrier_mhz[0]) / 2 == pytest.approx(within_khz)
     assert 1e3 * (one.carrier_mhz[one.carrier_mhz.size // 2] - 100) == pytest.approx(0, abs=1e-6)
     for prior in priors(one, told):
         assert prior.sum() == pytest.approx(1)
