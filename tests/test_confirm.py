@@ -296,6 +296,12 @@ def test_a_console_that_stood_still_is_said_so_without_a_minus_nought():
     ]
 
 
+def test_a_limit_without_a_target_is_refused(capsys):
+    folders = [str(SAMPLES / name) for name in ("imported-console", "moved-console")]
+    assert main(["confirm", *folders, "--within", "50"]) == 2
+    assert "--within 50 came without --to" in capsys.readouterr().err
+
+
 def test_a_folder_that_is_not_there_is_refused(capsys):
     assert main(["confirm", str(SAMPLES / "nowhere"), str(SAMPLES / "moved-console")]) == 2
     assert "there is no folder" in capsys.readouterr().err

@@ -10,7 +10,7 @@ import typer
 
 from listen.analysis.answer import Location
 from listen.analysis.confirmation import Confirmation
-from listen.errors import BadFolder
+from listen.errors import BadDial, BadFolder
 
 if TYPE_CHECKING:
     from listen.analysis.measures import Measures
@@ -24,8 +24,8 @@ def confirm(
         typer.Option(metavar="PLAN:CHANNEL", help="The channel it should be on now."),
     ] = None,
     within: Annotated[
-        float, typer.Option(metavar="KHZ", help="How near its sound carrier is on target.")
-    ] = 100.0,
+        float | None, typer.Option(metavar="KHZ", help="How near it is on target.  [100]")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Say whether a console's sound carrier moved, by how much, and whether it is on target.
@@ -40,6 +40,8 @@ def confirm(
       listen confirm samples/imported-console samples/moved-console
       listen confirm samples/imported-console samples/moved-console --to au-air:4 --json
     """
+    if within is not None and to is None:
+        raise BadDial(f"--within {within:g} came without --to: name the channel that it is near to")
     answer = confirmed(before, after, to, within)
     if as_json:
         print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
@@ -48,14 +50,17 @@ def confirm(
     raise typer.Exit(0 if answer.yes else 1)
 
 
-def confirmed(before: Path, after: Path, to: str | None, within_khz: float) -> Confirmation:
+def confirmed(
+    before: Path, after: Path, to: str | None, within_khz: float | None = None
+) -> Confirmation:
     """The answer that the recordings of two folders give."""
-    from listen.analysis.confirm import checked_target, confirm_measured
+    from listen.analysis.confirm import WITHIN_KHZ, checked_target, confirm_measured
     from listen.analysis.confirmwords import of_both
     from listen.analysis.measures import measured
     from listen.folder import read_folder
     from listen.terminal import followed
 
+    within_khz = WITHIN_KHZ if within_khz is None else within_khz
     target = checked_target(to, within_khz)  # refused before the work, not after it
     sweeps = [read_folder(folder) for folder in (before, after)]
     notes = []

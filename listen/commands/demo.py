@@ -26,7 +26,6 @@ from listen.terminal import on_terminal
 PLAN = "au-air"
 BEFORE, AFTER = f"{PLAN}:5", f"{PLAN}:4"
 DWELL_S = 0.8
-WITHIN_KHZ = 100.0
 COARSE_KHZ, FINE_KHZ = 200.0, 100.0
 SAID_EVERY = 20  # stops, where output is piped
 MOST_NAMES = 1000
@@ -214,7 +213,7 @@ def _moved_words(home: Path) -> list[str]:
     """What `listen confirm` says of the two folders, and how far it should have moved."""
     from listen.analysis.confirmwords import distance_text
 
-    answer = confirmed(home / "before", home / "after", AFTER, WITHIN_KHZ)
+    answer = confirmed(home / "before", home / "after", AFTER)
     nominal_mhz = by_name(AFTER).sound_mhz - by_name(BEFORE).sound_mhz
     planned = f"From {BEFORE} to {AFTER} it is {distance_text(1e3 * nominal_mhz)}."
     return [*headline(answer), planned]
