@@ -23,6 +23,7 @@ from listen.analysis.confirmwords import (
     put_back_words,
     reason_words,
 )
+from listen.analysis.locate import located
 from listen.analysis.measures import measured
 from listen.analysis.modulator import Way
 from listen.analysis.shift import bell, mixed
@@ -294,6 +295,23 @@ def test_a_console_that_stood_still_is_said_so_without_a_minus_nought():
         "-18 kHz",
         "+1.234 MHz",
     ]
+
+
+@pytest.mark.parametrize("doubted", [0, 1])
+def test_a_sweep_whose_way_is_in_doubt_is_taken_as_the_other_one_was_heard(monkeypatch, doubted):
+    sweeps = stops("imported-console"), stops("moved-console")
+    asked = []
+
+    def in_doubt_at_first(of_stops, radio, **more):
+        weighed, at = located(of_stops, radio, **more)
+        asked.append(more.get("heard_by"))
+        in_doubt = of_stops is sweeps[doubted] and asked[-1] is None
+        return weighed, replace(at, found=False) if in_doubt else at
+
+    monkeypatch.setattr("listen.analysis.confirm.located", in_doubt_at_first)
+    answer = confirm_measured(*sweeps)
+    assert answer.moved is True
+    assert [way if way is None else way.heard_as for way in asked] == [None, None, "direct"]
 
 
 def test_a_limit_without_a_target_is_refused(capsys):

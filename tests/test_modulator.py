@@ -7,6 +7,7 @@ listen/data/channels.csv, held against published tables elsewhere in these tests
 """
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ import pytest
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
 from listen.analysis.evidence import Candidate
 from listen.analysis.modulator import (
+    HEARD_SO,
     MISSED_PICTURE,
     Dial,
     certainty,
@@ -177,6 +179,19 @@ def test_stations_are_nobody_s_partners():
     """A music station sits where a mirror would."""
     sound, station = carrier(101.75), carrier(92.75, sound=-4.0)
     assert ways_of(sound, dial_of(sound, station))[0].mirror is None
+
+
+def test_the_way_by_which_another_sweep_heard_the_console_is_likelier_and_no_other():
+    alone = carrier(101.92)
+    dial = dial_of(alone)
+    direct = next(way for way in ways_of(alone, dial) if way.heard_as == "direct")
+    told = ways_of(alone, replace(dial, heard_by=direct))
+    assert told[0].heard_as == "direct"
+    kinds = [(w.heard_as, w.spacing_mhz, w.below, w.oscillator) for w in told]
+    for way in ways_of(alone, dial):
+        at = kinds.index((way.heard_as, way.spacing_mhz, way.below, way.oscillator))
+        more = HEARD_SO if way.heard_as == "direct" else 0.0
+        assert told[at].weight == pytest.approx(way.weight + more)
 
 
 def test_an_image_is_weaker_than_what_is_heard_directly():

@@ -46,7 +46,6 @@ WITHIN_KHZ = 100.0
 SURE = 0.9  # how often what stands still is then called moved: docs/confirmation.md
 WITHIN_LIMITS_KHZ = (1.0, 1000.0)
 STILL_KHZ = 30.0  # an interval about nought that reaches further tells neither way
-SAME_WAY_MHZ = 0.2  # ways further apart are two; the dial errors of two sweeps part one by less
 NINETY_FIVE = 1.96  # half of a 95 % interval over the spread
 
 
@@ -126,6 +125,12 @@ def confirm_measured(
         located(stops, its_radio, plans=plans, mains_hz=mains_hz)
         for stops, its_radio in zip((before, after), radios, strict=True)
     ]
+    for one, other, stops, its_radio in ((0, 1, after, radios[1]), (1, 0, before, radios[0])):
+        if sides[one][1].found and not sides[other][1].found:  # it is the same console
+            heard_by = sides[one][0].ways[0]
+            sides[other] = located(
+                stops, its_radio, plans=plans, mains_hz=mains_hz, heard_by=heard_by
+            )
     (first, first_at), (second, second_at) = sides
     said = [*warnings, *of_both(first_at.warnings, second_at.warnings)]
     if _are_exchanged(before, after):
@@ -259,10 +264,9 @@ def _move(
 def _same_way(before: Weighed, after: Weighed) -> bool:
     """Whether both carriers were heard in one way, so that the dial's error cancels."""
     one, other = before.ways[0], after.ways[0]  # both are finds
-    if "mirror" in (one.heard_as, other.heard_as) or one.ghost_mhz or other.ghost_mhz:
+    if "mirror" in (one.heard_as, other.heard_as) or one.ghost_mhz:
         return False
-    alike = (one.heard_as, one.scale, one.below) == (other.heard_as, other.scale, other.below)
-    return alike and abs(one.shift_mhz - other.shift_mhz) < SAME_WAY_MHZ
+    return one.is_like(other)
 
 
 def _scaled(one: Distance, sweep: Weighed) -> Distance:

@@ -24,6 +24,7 @@ from listen.analysis.evidence import (
     Candidate,
 )
 from listen.analysis.measures import Measures, measured
+from listen.analysis.modulator import Way
 from listen.analysis.named import named_as
 from listen.analysis.reasons import (
     reason_found,
@@ -91,13 +92,17 @@ def located(
     plans: Sequence[str] | None = None,
     mains_hz: Sequence[float] = (50.0, 60.0),
     warnings: Sequence[str] = (),
+    heard_by: Way | None = None,
 ) -> tuple[Weighed, Location]:
-    """The same, with all that it was made of."""
+    """The same, with all that it was made of.
+
+    heard_by  by which way another sweep heard this console, or None
+    """
     radio = radio or Radio()
     if not stops:
         raise BadClip("no stops came: a sweep needs at least one recording")
     among = tuple(plans) if plans else None
-    weighed = weigh(stops, radio, mains_hz, among)
+    weighed = weigh(stops, radio, mains_hz, among, heard_by)
     said = list(warnings)
     said += [
         line for line in sweep_warnings(weighed.sweep, weighed.sounds, mains_hz) if line not in said

@@ -58,6 +58,10 @@ SWITCHED = 4.0  # what a partner gives beyond that if the switch proved it the c
 PARTNER_MHZ = 0.25  # no partner is further from its place than this, a spacing away
 BUZZ = 0.1  # how often what buzzes is a sound carrier after all, at rest
 STRAY_BUZZ = -4.0  # a picture's buzz that comes of no carrier of the modulator
+HEARD_SO = 2.0  # a way by which another sweep heard this console
+SAME_WAY_MHZ = (
+    0.2  # shifts further apart are two ways; the dial errors of two sweeps part one by less
+)
 MISSED_PICTURE = -3.5
 MISSED_SOUND = -8.0
 LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be a partner
@@ -112,6 +116,15 @@ class Way:
         """The true sound carrier, given where it is heard."""
         return self.scale * place_mhz + self.shift_mhz + self.ghost_mhz
 
+    def is_like(self, other: "Way") -> bool:
+        """Whether both hear a carrier in the same way, whatever the spacing."""
+        alike = (self.heard_as, self.scale, self.below) == (
+            other.heard_as,
+            other.scale,
+            other.below,
+        )
+        return alike and abs(self.shift_mhz - other.shift_mhz) < SAME_WAY_MHZ
+
 
 @dataclass(frozen=True, slots=True)
 class Dial:
@@ -124,6 +137,7 @@ class Dial:
     oscillator  the radio's, None if not known
     plans       channel plans to consider; None: all
     image_mhz   how much higher an image's carrier is than 21.4 MHz away: DialError.image_khz
+    heard_by    by which way another sweep heard this console, or None
     """
 
     carriers: tuple[Candidate, ...]
@@ -133,6 +147,7 @@ class Dial:
     oscillator: Oscillator | None = None
     plans: tuple[str, ...] | None = None
     image_mhz: float = 0.0
+    heard_by: Way | None = None
 
     def silent_at(self, mhz: float) -> bool:
         """Whether the dial stood about there and heard nothing but the open band."""
@@ -226,6 +241,7 @@ def _weighed(way: Way, one: Candidate, place_mhz: float, dial: Dial) -> Way:
             runs[response.name] = partner.run
             most += SWITCHED if partner.switch > 0 else 0.0
     odds = min(odds, most)
+    odds += HEARD_SO if dial.heard_by is not None and way.is_like(dial.heard_by) else 0.0
     if way.heard_as in ("direct", "mirror") and dial.silent_at(picture_mhz):
         odds += MISSED_PICTURE
     if way.heard_as != "direct" and dial.silent_at(sound_mhz):

@@ -70,8 +70,12 @@ def weigh(
     radio: Radio,
     mains_hz: Sequence[float] = (50.0, 60.0),
     plans: tuple[str, ...] | None = None,
+    heard_by: Way | None = None,
 ) -> Weighed:
-    """Everything from the measured stops to weighed candidates, the likeliest first."""
+    """Everything from the measured stops to weighed candidates, the likeliest first.
+
+    heard_by  by which way another sweep heard this console, or None
+    """
     sweep = survey(stops)
     sounds = tuple(judge(sweep, i, mains_hz) for i in range(len(stops)))
     sounds = shoulders(sweep, sounds)
@@ -88,7 +92,7 @@ def weigh(
     if afc.likely:  # stations are not where they seem, nor as wide as the radio holds them
         stations, error = (), afc.error(unheard)
     carriers = [with_raster(c, error, radio) for c in rough]
-    dial = _dial(carriers, sweep, sounds, error, radio, plans)
+    dial = replace(_dial(carriers, sweep, sounds, error, radio, plans), heard_by=heard_by)
     ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
     known = radio_weights([held_by(c, sweep, error, radio) for c in stations], radio.passband_khz)
     whole = Weighed(sweep, sounds, runs, (), error, afc, stations=stations, radio=known)
