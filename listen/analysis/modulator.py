@@ -59,9 +59,7 @@ PARTNER_MHZ = 0.25  # no partner is further from its place than this, a spacing 
 BUZZ = 0.1  # how often what buzzes is a sound carrier after all, at rest
 STRAY_BUZZ = -4.0  # a picture's buzz that comes of no carrier of the modulator
 HEARD_SO = 2.0  # a way by which another sweep heard this console
-SAME_WAY_MHZ = (
-    0.2  # shifts further apart are two ways; the dial errors of two sweeps part one by less
-)
+SAME_WAY_MHZ = 0.2  # shifts further apart are two ways; two sweeps' dial errors part one by less
 MISSED_PICTURE = -3.5
 MISSED_SOUND = -8.0
 LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be a partner
@@ -118,12 +116,8 @@ class Way:
 
     def is_like(self, other: "Way") -> bool:
         """Whether both hear a carrier in the same way, whatever the spacing."""
-        alike = (self.heard_as, self.scale, self.below) == (
-            other.heard_as,
-            other.scale,
-            other.below,
-        )
-        return alike and abs(self.shift_mhz - other.shift_mhz) < SAME_WAY_MHZ
+        mine, theirs = ((way.heard_as, way.scale, way.below) for way in (self, other))
+        return mine == theirs and abs(self.shift_mhz - other.shift_mhz) < SAME_WAY_MHZ
 
 
 @dataclass(frozen=True, slots=True)

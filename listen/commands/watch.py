@@ -34,6 +34,7 @@ from listen.errors import BadFolder, ListenError
 from listen.trim import Frame, Say, nearest_stop
 from listen.tuner import Command
 from listen.watch import Round, Series, Settling, Watcher
+from listen.watch.series import LEAST_ROUNDS, SPAN_MIN
 from listen.watch.watcher import blind_words, round_words, settled_words
 
 COLUMNS = (
@@ -287,8 +288,8 @@ def _replayed(folder: Path, series: Series, log: Path | None, sound_mhz: float |
     settling = series.settling()
     if settling is None:
         sentence(
-            "Too few rounds, or too short a time, to say whether it has settled: go on for four "
-            "rounds and eight minutes at least."
+            "Too few rounds, or too short a time, to say whether it has settled: go on for "
+            f"{LEAST_ROUNDS} rounds and {SPAN_MIN / 2:g} minutes at least."
         )
     elif settling.settled:
         sentence(settled_words(settling))
