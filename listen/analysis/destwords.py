@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from math import ceil, floor
 
 from listen.analysis.destanswer import Destination, Near
-from listen.analysis.modulator import spacings_mhz
+from listen.analysis.modulator import standard_spacing_mhz
 from listen.analysis.setfit import ConsoleSignal
 from listen.channels import system
 from listen.radio import Radio
@@ -68,7 +68,9 @@ def next_step(
     best = ranked[0]
     name = best.channel.name
     if best.fit.sound == "none":
-        may = listed(sorted({f"{_standard(mhz):g}" for mhz in console.spacings_mhz}), "or")
+        may = listed(
+            sorted({f"{standard_spacing_mhz(mhz):g}" for mhz in console.spacings_mhz}), "or"
+        )
         return (
             f"Look for a set that has a plan with {may} MHz between picture and sound; which have, "
             f"this tells: listen destinations {folder}"
@@ -255,11 +257,6 @@ def _set(one: Destination, console: ConsoleSignal) -> list[str]:
             f"this one {listed(one.fit.console_colours, 'or')}: expect a picture without colour."
         )
     return said
-
-
-def _standard(spacing_mhz: float) -> float:
-    """The spacing of a system that one is nearest to."""
-    return min(spacings_mhz(), key=lambda mhz: abs(mhz - spacing_mhz))
 
 
 def _stretch(part: tuple[float, float]) -> str:

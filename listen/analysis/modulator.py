@@ -74,6 +74,11 @@ def spacings_mhz() -> tuple[float, ...]:
     return tuple(sorted(above))
 
 
+def standard_spacing_mhz(spacing_mhz: float) -> float:
+    """The spacing of a system that one is nearest to, MHz."""
+    return min(spacings_mhz(), key=lambda mhz: abs(mhz - spacing_mhz))
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
     """One way in which a carrier of the dial may be a console's.

@@ -12,7 +12,7 @@ from math import hypot
 from listen.analysis.answer import FittingChannel
 from listen.analysis.dialerror import DialError
 from listen.analysis.identify import fitting_channels
-from listen.analysis.modulator import Way, spacings_mhz
+from listen.analysis.modulator import Way, standard_spacing_mhz
 from listen.analysis.spacing import Picture, implied
 
 LISTED = 3  # channels named one by one in a sentence
@@ -56,9 +56,8 @@ class Named:
         picture = self.picture
         if picture.basis != "measured" or picture.mhz is None or picture.spacing_mhz is None:
             return ""
-        spacing_mhz = picture.spacing_mhz
-        nominal_mhz = min(spacings_mhz(), key=lambda mhz: abs(mhz - spacing_mhz))
-        wide_khz = 1e3 * (spacing_mhz - nominal_mhz)
+        nominal_mhz = standard_spacing_mhz(picture.spacing_mhz)
+        wide_khz = 1e3 * (picture.spacing_mhz - nominal_mhz)
         least_khz = max(SPACING_OFF_KHZ, 2 * hypot(self.spread_khz, picture.spread_khz))
         said = []
         if abs(wide_khz) > least_khz:
