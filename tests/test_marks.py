@@ -113,7 +113,7 @@ REFUSED = {
     "no rows": ("time,dial\n", "holds no mark: write a row for each place of the dial"),
     "nothing": ("", "holds no mark"),
     "no dial column": ("time,note\n10,a\n", "names the columns time and note: it needs one named"),
-    "one mark": ("10,95.5\n", r"marks 1 stop: a sweep needs two or more places"),
+    "one mark": ("10,95.5\n", r"marks 1 stop: a sweep needs two or more; mark more"),
     "only dashes": ("10,-\n20,-\n", r"marks 0 stops: a sweep needs two or more"),
     "a sentence": ("10,95.5\nthen I turned it\n", r"row 2 of marks.csv \(then I turned it\) is no"),
     "no time": ("10,95.5\nsoon,95.75\n", r"row 2 of marks.csv \(soon,95.75\) has .soon. for"),

@@ -62,6 +62,21 @@ def test_each_stop_holds_its_part_of_the_take_and_the_take_is_untouched(bench, c
     assert not os.path.samefile(folder / "take.wav", bench / "take.wav")
 
 
+@pytest.mark.parametrize(
+    ("marks", "says"),
+    [
+        ("5,95.7\n20,95.7\n", "2 stops at 95.70 MHz are in "),
+        ("5,95.7\n20,95.7,off\n", "2 stops at 95.70 MHz, 1 of them with the console off, are in "),
+        ("5,95.7\n20,95.75\n", "2 stops from 95.70 to 95.75 MHz are in "),
+    ],
+)
+def test_what_was_made_is_said_in_one_sentence(tmp_path, capsys, marks, says):
+    take_in(tmp_path)
+    (tmp_path / "marks.csv").write_text(marks)
+    assert split(tmp_path / "take.wav", tmp_path / "marks.csv") == 0
+    assert capsys.readouterr().out.startswith(f"{says}{tmp_path / 'take'}.\n")
+
+
 def test_a_take_in_the_folder_stays_where_it_is(tmp_path):
     folder = tmp_path / "s"
     folder.mkdir()

@@ -1,8 +1,9 @@
 """`listen split`: one long take with time marks, as a sweep folder."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Annotated, cast
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
@@ -10,6 +11,9 @@ from listen.channels import mhz_text
 from listen.clip import Console
 from listen.errors import BadDial, BadFolder
 from listen.terminal import say
+
+if TYPE_CHECKING:
+    from listen.folder.table import Stop
 
 LONGEST_TAKE = timedelta(days=366)  # the last stop of no take is later than that
 
@@ -74,15 +78,21 @@ def split(
     )
     folder = out if out is not None else take.with_suffix("")
     write_take(folder, take, stops)
-    dials_mhz = [stop.dial_mhz for stop in stops]
-    off = sum(stop.console == "off" for stop in stops)
-    say(
-        f"{len(stops)} stops from {mhz_text(min(dials_mhz))} to {mhz_text(max(dials_mhz))} MHz"
-        f"{f', {off} of them with the console off,' if off else ''} are in {folder}."
-    )
+    say(f"{_made_words(stops)} are in {folder}.")
     for warning in noted.warnings:
         say(f"Note: {warning}")
     say(f"Next:  listen locate {folder}")
+
+
+def _made_words(stops: Sequence["Stop"]) -> str:
+    """How many stops, where on the dial, and how many of them with the console off."""
+    dials_mhz = [stop.dial_mhz for stop in stops]
+    low, high = mhz_text(min(dials_mhz)), mhz_text(max(dials_mhz))
+    where = f"at {low}" if low == high else f"from {low} to {high}"
+    off = sum(stop.console == "off" for stop in stops)
+    return (
+        f"{len(stops)} stops {where} MHz{f', {off} of them with the console off,' if off else ''}"
+    )
 
 
 def _console(word: str) -> Console:

@@ -265,7 +265,7 @@ def stops_from(
     if len(stops) < 2:
         raise BadFolder(
             f"{marks.name} marks {len(stops)} stop{'' if len(stops) == 1 else 's'}: a sweep needs "
-            "two or more places of the dial"
+            "two or more; mark more of them"
         )
     return tuple(stops)
 
