@@ -53,12 +53,10 @@ from listen.trim.climb import PATIENCE_S
 from listen.tuner import Command
 
 SCHEMA = "listen.trim/1"
+Shown = MeterView | MeterJson
 STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
-NOT_VISITED = (
-    "The recording does not visit the picture's stop, so it does not tell which trimmer was turned."
-)
 KEYS = (
     "Enter: at the goal, measure at once; on the way, see where it is.  n Enter: not yet, back to "
     "the goal.  q Enter: stop."
@@ -118,14 +116,18 @@ def trim(
     for warning in here.warnings:
         view.say(Say("note", f"Note: {warning}"))
     if replay is not None:
-        status = _replayed(replay, marks, route, here, within, log, view)
+        from listen.commands.trimreplay import replayed
+
+        guide = replayed(replay, marks, route, here, within, log, view)
+        _ended(view, guide, log if as_json else None)
     else:
         path = log or (folder or Path()) / f"trim-{goal.name.replace(':', '-')}.csv"
         means = _Means(wanted, dwell, tune_with, sound, output)
         _caution(goal, view)
-        status = _live(route, here, within, path, means, view)
+        guide = _live(route, here, within, path, means, view)
+        _ended(view, guide, path)
     prompts.finish()
-    raise typer.Exit(status)
+    raise typer.Exit(0 if guide.on_target else 1)
 
 
 def _here(
@@ -160,7 +162,7 @@ def _route(goal: Channel, here: Here, trimmer: str | None, wait: bool) -> Route:
     )
 
 
-def _caution(goal: Channel, view: "Shown") -> None:
+def _caution(goal: Channel, view: Shown) -> None:
     for caution in _cautions(goal):
         if isinstance(view, MeterJson):
             view.say(Say("note", f"Caution: {caution}"))
@@ -208,13 +210,6 @@ def _last_mhz(guide: Guide | None) -> float | None:
     return None if guide is None else guide.carries_on_from_mhz
 
 
-def _status(guide: Guide) -> int:
-    return 0 if guide.on_target else 1
-
-
-Shown = MeterView | MeterJson
-
-
 def _ended(view: Shown, guide: Guide, log: Path | None) -> None:
     """The last line: what came of it for a program, where the log is for a person."""
     if isinstance(view, MeterJson):
@@ -234,7 +229,8 @@ def _ended(view: Shown, guide: Guide, log: Path | None) -> None:
         sentence(f"The log is in {log}.")
 
 
-def _live(route: Route, here: Here, within: float, path: Path, means: _Means, view: Shown) -> int:
+def _live(route: Route, here: Here, within: float, path: Path, means: _Means, view: Shown) -> Guide:
+    """Guide by the line-in."""
     from listen.capture import LineIn
     from listen.capture.cue import Cue
 
@@ -289,69 +285,4 @@ def _live(route: Route, here: Here, within: float, path: Path, means: _Means, vi
         if guide is None:
             raise
         raise type(why)(f"{why}\n{go_on(path, '--from', _last_mhz(guide))}") from why
-    _ended(view, guide, path)
-    return _status(guide)
-
-
-def _replayed(
-    take: Path,
-    marks: Path | None,
-    route: Route,
-    here: Here,
-    within: float,
-    log: Path | None,
-    view: Shown,
-) -> int:
-    """Guide by a recording instead of a line-in."""
-    from listen.commands.replay import Turned, Unheard, folder_events, take_events
-    from listen.folder.marks import read_marks
-
-    if not take.exists():
-        raise BadDial(f"there is no recording {take}: check the name after --replay")
-    if take.is_dir():
-        rate_hz, events = folder_events(take)
-    elif marks is None:
-        raise BadDial(f"{take} alone does not tell where the dial stood: add --marks CSV")
-    else:
-        rate_hz, events = take_events(take, read_marks(marks))
-    guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
-    with contextlib.ExitStack() as stack:
-        record = None
-        if log is not None:
-            record = TrimLog(log, live=False)
-            stack.callback(record.file.close)
-        stack.enter_context(view)
-        said: list[Say] = []  # of the replay itself and of the guide, in order
-
-        def say(*more: Say, show: bool = True) -> None:
-            said.extend(more)
-            for one in more if show else ():
-                view.say(one)
-                if record is not None:
-                    record.say(one)
-
-        say(*guide.begin())
-        for event in events:
-            if guide.is_done:
-                break
-            if isinstance(event, Unheard):
-                say(Say("warn", event.why))
-                continue
-            if isinstance(event, Turned):
-                at = "an open spot" if event.dial_mhz is None else f"{event.dial_mhz:g} MHz"
-                say(Say("note", f"The dial was set to {at}."))
-                guide.dial_set(event.dial_mhz)
-                continue
-            for frame in guide.hear(event):
-                view.show(frame)
-                say(*frame.says, show=False)
-                if record is not None:
-                    record.frame(frame)
-    if guide.left is None:
-        view.say(Say("note", "The recording ends before a step either side told what is left."))
-    elif said[-1].text != guide.result:
-        view.say(Say("good" if guide.on_target else "do", guide.result))
-    if guide.left is not None and guide.left.on_target and guide.verdict is None:
-        view.say(Say("note", NOT_VISITED))
-    _ended(view, guide, log if isinstance(view, MeterJson) else None)
-    return _status(guide)
+    return guide

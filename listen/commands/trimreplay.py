@@ -1,0 +1,95 @@
+"""A trim guided by a recording instead of the line-in.
+
+The guide hears what was recorded in its order and goes by where the dial was, not by where it
+would want it.  Nothing is asked for; what it says is shown, and what is left stands at the end.
+"""
+
+import contextlib
+from pathlib import Path
+
+from listen.commands.here import Here
+from listen.commands.meter_json import MeterJson
+from listen.commands.meter_view import MeterView
+from listen.commands.replay import Events, Turned, Unheard, folder_events, take_events
+from listen.commands.trimlog import TrimLog
+from listen.errors import BadDial
+from listen.folder.marks import read_marks
+from listen.trim import Guide, Route, Say
+
+NOT_VISITED = (
+    "The recording does not visit the picture's stop, so it does not tell which trimmer was turned."
+)
+
+
+def replayed(
+    take: Path,
+    marks: Path | None,
+    route: Route,
+    here: Here,
+    within: float,
+    log: Path | None,
+    view: MeterView | MeterJson,
+) -> Guide:
+    """The guide, after all that was recorded, or as much of it as it wanted.
+
+    take    a long recording, or a folder
+    marks   when the dial was set, of a long recording; None: a folder tells it
+    within  how near is on target, kHz
+    log     where to; None: nothing is written
+    view    where it is shown
+
+    Raises BadDial where there is no recording, or no marks for it; BadFolder, CannotRead or
+    CannotWrite.
+    """
+    rate_hz, events = _events(take, marks)
+    guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
+    with contextlib.ExitStack() as stack:
+        record = None
+        if log is not None:
+            record = TrimLog(log, live=False)
+            stack.callback(record.file.close)
+        stack.enter_context(view)
+        said: list[Say] = []  # of the replay itself and of the guide, in order
+
+        def say(*more: Say, show: bool = True) -> None:
+            said.extend(more)
+            for one in more if show else ():
+                view.say(one)
+                if record is not None:
+                    record.say(one)
+
+        say(*guide.begin())
+        for event in events:
+            if guide.is_done:
+                break
+            if isinstance(event, Unheard):
+                say(Say("warn", event.why))
+                continue
+            if isinstance(event, Turned):
+                at = "an open spot" if event.dial_mhz is None else f"{event.dial_mhz:g} MHz"
+                say(Say("note", f"The dial was set to {at}."))
+                guide.dial_set(event.dial_mhz)
+                continue
+            for frame in guide.hear(event):
+                view.show(frame)
+                say(*frame.says, show=False)
+                if record is not None:
+                    record.frame(frame)
+    if guide.left is None:
+        view.say(Say("note", "The recording ends before a step either side told what is left."))
+    elif said[-1].text != guide.result:
+        view.say(Say("good" if guide.on_target else "do", guide.result))
+    if guide.left is not None and guide.left.on_target and guide.verdict is None:
+        view.say(Say("note", NOT_VISITED))
+    return guide
+
+
+def _events(take: Path, marks: Path | None) -> tuple[int, Events]:
+    """The rate of a recording, Hz, and what happened in it, in order."""
+    if not take.exists():
+        raise BadDial(f"there is no recording {take}: check the name after --replay")
+    if take.is_dir():
+        return folder_events(take)
+    if marks is None:
+        raise BadDial(f"{take} alone does not tell where the dial stood: add --marks CSV")
+    return take_events(take, read_marks(marks))
