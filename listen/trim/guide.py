@@ -18,29 +18,26 @@ Quieting is dB below the roar of the open spot.  `ask` is the dial position want
 `dial_set` says where the radio stands, whether asked for or not.
 
 It knows nothing of devices, screens, files or clocks.  The stages before the goal are in
-trim/climb.py, the roar in trim/listener.py.
+trim/climb.py, the goal's own in trim/goal.py, the roar in trim/listener.py.
 """
 
 from collections.abc import Sequence
 
 from listen.radio import Radio
 from listen.trim import words
-from listen.trim.climb import PATIENCE_S, SAME_MHZ, Climb, apart
+from listen.trim.climb import PATIENCE_S, SAME_MHZ, apart
 from listen.trim.ear import LONGEST_S
-from listen.trim.kinds import Kind
+from listen.trim.goal import AtGoal
 from listen.trim.left import WITHIN_KHZ, Left, is_too_wide, next_sides, what_is_left
-from listen.trim.listener import JUDGE_S
 from listen.trim.meter import Fast
 from listen.trim.pair import OPEN, WRONG, PictureSearch, Verdict
-from listen.trim.rest import Rest
 from listen.trim.route import Route
 from listen.trim.said import Ask, Say, Weight
 
 BESIDE_MHZ = 0.45  # a stop so near to the goal's is a step aside
-ELSEWHERE_MHZ = 0.6  # a carrier that begins so far from the goal is not held there
 
 
-class Guide(Climb):
+class Guide(AtGoal):
     """Leads one console's sound carrier along a route.
 
     route       where from and where to
@@ -69,17 +66,14 @@ class Guide(Climb):
             patience_s=patience_s,
             open_mhz=open_mhz,
             turns_back=turns_back,
+            still_s=still_s,
         )
         self.left: Left | None = None
         self.result = ""  # what is left, as a sentence
         self.moved = ""
         self.verdict: Verdict | None = None
-        self._rest, self._within_khz = Rest(still_s), within_khz
-        self._held_since_s: float | None = None
-        self._order: list[Kind] = []  # what came by at the goal
-        self._kind_known = False
+        self._within_khz = within_khz
         self._was_wide = False
-        self._said_still = False
         self._search: PictureSearch | None = None
 
     @property
@@ -91,11 +85,6 @@ class Guide(Climb):
         if self.left is None or self._buzzes:
             return None
         return False if self.verdict in WRONG else self.left.on_target
-
-    @property
-    def _buzzes(self) -> bool:
-        """Whether what was held at the goal last is a picture carrier by its sound."""
-        return self._order[-1:] == ["buzz"]
 
     # What the outside tells
 
@@ -154,35 +143,7 @@ class Guide(Climb):
             return self._ear.word(fast.t_s, at_goal=self.stage == "goal")
         return "LISTENING"
 
-    # The goal
-
-    def _at_goal(self, now_s: float) -> None:
-        heard_s = self._ear.heard_s
-        if heard_s >= LONGEST_S:
-            self._rest.saw(now_s, self._ear.word_db(now_s), heard_s)
-        if self._ear.is_held(now_s):
-            self._empty_since_s = now_s
-            self._held_since_s = self._held_since_s or now_s
-            if now_s - self._held_since_s >= LONGEST_S and not self._kind_known:
-                if self._in_doubt(LONGEST_S):
-                    return
-                self._came()
-            if self._rest.is_due(now_s, self._held_since_s):
-                self._measure_or_warn()
-        elif self._ear.is_stirring(now_s):
-            self._empty_since_s = now_s
-        else:
-            self._held_since_s, self._kind_known = None, False
-            known = self._heard_rung is not None and self._last > 0
-            if known and now_s - self._empty_since_s > self._patience_s:
-                self._look_around(words.nothing_here(self._patience_s, self._stands_mhz))
-
-    def _measure_or_warn(self) -> None:
-        """The hand rests: measure, unless it is the picture that stands on the goal."""
-        if not self._buzzes:
-            self._begin_sides()
-            return
-        self._held_since_s, self._kind_known = None, False  # listen anew to what it is
+    # Where it is measured
 
     def _at_sides(self, now_s: float) -> None:
         if self._ear.heard_s >= LONGEST_S and self._keep_side():
@@ -192,15 +153,6 @@ class Guide(Climb):
         assert self._search is not None
         if self._search.judged(self._ear, now_s):
             self._next_pair()
-
-    def _hear_again(self) -> None:
-        super()._hear_again()
-        self._held_since_s, self._kind_known = None, False
-
-    def _hear_on(self) -> None:
-        self._empty_since_s = self._ear.now_s
-        self._held_since_s, self._kind_known = None, False
-        self._rest.gap()
 
     def _went_elsewhere(self, dial_mhz: float, wanted: Ask | None) -> None:
         """The radio was set to a stop that was not asked for: make the best of it."""
@@ -218,33 +170,6 @@ class Guide(Climb):
             self._rung, self.stage = nearest, self._stage_of(nearest)
         else:
             self.ask = wanted  # nothing on the way is heard from there
-
-    def _came(self) -> None:
-        """Something is held at the goal: what is it?"""
-        self._kind_known = True
-        kind = self._ear.kind()
-        handed_on = self._heard_rung is not None and self._last > 0
-        stood_before = kind != "buzz" and self._rest.still_s is not None and self._stood_before()
-        self._heard_at(self._rung)
-        if stood_before:
-            self._rest.stood_before()
-            self._tell("warn", words.stood_before(self._here))
-        elif kind == "buzz" or not handed_on:
-            text = words.came_by(kind, tuple(self._order), self._here, self.route.goal)
-            self._tell("warn" if kind == "buzz" else "note", text)
-        self._order.append(kind)
-        still_s = None if stood_before or kind == "buzz" else self._rest.still_s
-        if still_s is not None and not self._said_still:
-            self._said_still = True
-            self._tell("do", words.still(still_s))
-
-    def _stood_before(self) -> bool:
-        """Whether the goal's stop held it from the first, while the console began elsewhere."""
-        from_mhz, heard_s = self._here.from_mhz, self._ear.heard_s
-        if from_mhz is None or self._heard_rung is not None or self._order or self._last > 0:
-            return False
-        elsewhere = abs(from_mhz - self._here.to_mhz) > ELSEWHERE_MHZ
-        return elsewhere and heard_s < LONGEST_S + JUDGE_S
 
     # The sides
 
