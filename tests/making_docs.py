@@ -52,6 +52,8 @@ def option_rows(function):
     """A row for each argument and option: how it is written, and what it is for."""
     hints = get_type_hints(function, include_extras=True)
     for name, parameter in inspect.signature(function).parameters.items():
+        if hints[name] is typer.Context:
+            continue
         kind, said = hints[name].__origin__, hints[name].__metadata__[0]
         default = parameter.default
         number = kind in (float, float | None)

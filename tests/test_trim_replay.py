@@ -182,6 +182,52 @@ def test_what_cannot_be_is_refused_in_one_sentence(words, says, capsys):
     assert said.count("\n") == 1
 
 
+@pytest.mark.parametrize(
+    "idle",
+    [
+        ["--input", "mic"],
+        ["--open", "90.3"],
+        ["--dwell", "8"],
+        ["--tune-with", "tune {hz}"],
+        ["--sound"],
+        ["--output", "desk"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_an_option_that_changes_no_replay_is_refused(take, idle, capsys):
+    """Alone, and beside another: the sentence names what came, and nothing else is done."""
+    words = ("--to", "au-air:4", "--from", "101.2", "--replay", take / "take.flac")
+    assert trim(*words, "--marks", take / "marks.csv", *idle) == 2
+    came = capsys.readouterr()
+    assert came.err.startswith(f"listen: {idle[0]} came with --replay and would change nothing: ")
+    assert came.err.endswith("; leave it out\n")
+    assert came.err.count("\n") == 1
+    assert came.out == ""
+
+
+def test_all_that_change_no_replay_are_named_and_the_others_are_not(take, capsys):
+    words = ("--to", "au-air:4", "--from", "101.2", "--replay", take / "take.flac", "--bell")
+    assert trim(*words, "--dwell", "8", "--within", "50", "--sound", "--input=1", "--meter") == 2
+    said = capsys.readouterr().err
+    assert said.startswith("listen: --input, --dwell and --sound came with --replay")
+    assert said.endswith("; leave them out\n")
+
+
+def test_a_replay_rings_where_it_says_something(take, capsys):
+    words = ("--replay", take / "take.flac", "--marks", take / "marks.csv", "--bell")
+    assert trim("--to", "au-air:4", "--from", "101.2", *words) == 0
+    assert "\a" in capsys.readouterr().out
+
+
+def test_marks_beside_a_folder_are_refused(take, tmp_path, capsys):
+    words = ("--to", "au-air:4", "--wait", "--replay", tmp_path)
+    (tmp_path / "stops.csv").write_text("file,dial_mhz\na.flac,90.3\n")
+    assert trim(*words, "--marks", take / "marks.csv") == 2
+    said = capsys.readouterr().err
+    assert said.startswith(f"listen: --marks came with the folder {tmp_path}, whose own table")
+    assert said.count("\n") == 1
+
+
 def test_a_sweep_without_a_console_does_not_tell_where_it_starts(tmp_path, capsys):
     folder = tmp_path / "empty"
     write_sweep(Bench(seed=104), folder, (98.0, 98.1, 98.2), dwell_s=1.0)

@@ -209,6 +209,29 @@ def test_what_cannot_be_is_refused_in_one_sentence(words, says, capsys):
     assert said.count("\n") == 1
 
 
+@pytest.mark.parametrize(
+    "idle",
+    [
+        ["--every", "2"],  # what is the default is told from what was typed
+        ["--for", "60"],
+        ["--input", "mic"],
+        ["--band", "87.5-108"],
+        ["--step-khz", "100"],
+        ["--open", "90.3"],
+        ["--dwell", "8"],
+        ["--tune-with", "tune {hz}"],
+        ["--bell"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_an_option_that_changes_no_replay_is_refused(tmp_path, idle, capsys):
+    assert main(["watch", "--replay", str(tmp_path), *idle]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith(f"listen: {idle[0]} came with --replay and would change nothing: ")
+    assert said.endswith("; leave it out\n")
+    assert said.count("\n") == 1
+
+
 def test_a_folder_without_times_or_roar_is_refused(tmp_path, capsys):
     folder = rounds_folder(tmp_path / "rounds", [0.5, 2.0])
     table = folder / "stops.csv"

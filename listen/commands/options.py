@@ -1,5 +1,6 @@
 """The options that several live commands share, each with its one help text and its one meaning."""
 
+from collections.abc import Collection
 from dataclasses import replace
 from typing import Annotated
 
@@ -44,6 +45,32 @@ def refuse_odd(option: str, value: float | None, low: float, high: float, unit: 
     """Raises BadDial for a number outside its range, or none; None: the option was not given."""
     if value is not None and not low <= value <= high:
         raise BadDial(f"{option} {value:g} came: give {unit}, {low:g} to {high:g}")
+
+
+def refuse_idle(context: typer.Context, idle: Collection[str]) -> None:
+    """Raises BadDial, which names them, for options that were typed and change no replay.
+
+    idle  the options' names as parameters of the command
+    """
+    typed = [
+        parameter.opts[0]
+        for parameter in context.command.params
+        if parameter.name in idle and _is_typed(context, parameter.name)
+    ]
+    if typed:
+        *others, last = typed
+        names = f"{', '.join(others)} and {last}" if others else last
+        raise BadDial(
+            f"{names} came with --replay and would change nothing: what is recorded is heard as it "
+            f"is, with no line-in, dial or trimmer to attend to; leave {'them' if others else 'it'}"
+            " out"
+        )
+
+
+def _is_typed(context: typer.Context, name: str) -> bool:
+    """Whether an option stands on the command line, its default or any other value."""
+    source = context.get_parameter_source(name)
+    return source is not None and source.name == "COMMANDLINE"
 
 
 def open_from(text: str, radio: Radio) -> float:

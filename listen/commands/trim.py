@@ -24,6 +24,7 @@ from listen.commands.options import (
     TuneWith,
     Wanted,
     open_from,
+    refuse_idle,
     refuse_odd,
     refuse_odd_dwell,
 )
@@ -57,6 +58,7 @@ Shown = MeterView | MeterJson
 STILL_S, KEYLESS_S = 15.0, 8.0  # held and still so long, it is measured; where no key can tell
 QUICK_S = 6.0  # an empty stop is left sooner where a program tunes
 BLOCK_S = 0.01
+NOT_REPLAYED = ("wanted", "open_spot", "dwell", "tune_with", "sound", "output")  # change no replay
 KEYS = (
     "Enter: at the goal, measure at once; on the way, see where it is.  n Enter: not yet, back to "
     "the goal.  q Enter: stop."
@@ -64,6 +66,7 @@ KEYS = (
 
 
 def trim(
+    context: typer.Context,
     folder: Folder = None,
     to: To = "",
     start: Start = None,
@@ -104,6 +107,8 @@ def trim(
       listen trim --to au-air:4 --wait --tune-with 'tune-my-radio {hz}' --open 90.3
       listen trim --to au-air:4 --from 107.72 --replay take.flac --marks marks.csv
     """
+    if replay is not None:
+        refuse_idle(context, NOT_REPLAYED)
     goal = _goal(to)
     if marks is not None and replay is None:
         raise BadDial("--marks came without a recording: name the take with --replay TAKE")

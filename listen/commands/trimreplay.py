@@ -38,8 +38,8 @@ def replayed(
     log     where to; None: nothing is written
     view    where it is shown
 
-    Raises BadDial where there is no recording, or no marks for it; BadFolder, CannotRead or
-    CannotWrite.
+    Raises BadDial where there is no recording, no marks for a take, or marks for a folder;
+    BadFolder, CannotRead or CannotWrite.
     """
     rate_hz, events = _events(take, marks)
     guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
@@ -89,6 +89,11 @@ def _events(take: Path, marks: Path | None) -> tuple[int, Events]:
     if not take.exists():
         raise BadDial(f"there is no recording {take}: check the name after --replay")
     if take.is_dir():
+        if marks is not None:
+            raise BadDial(
+                f"--marks came with the folder {take}, whose own table tells where the dial stood: "
+                "leave --marks out, or name a long take with --replay"
+            )
         return folder_events(take)
     if marks is None:
         raise BadDial(f"{take} alone does not tell where the dial stood: add --marks CSV")

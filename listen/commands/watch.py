@@ -24,6 +24,7 @@ from listen.commands.options import (
     TuneWith,
     Wanted,
     open_from,
+    refuse_idle,
     refuse_odd,
     refuse_odd_dwell,
 )
@@ -41,6 +42,10 @@ COLUMNS = (
     *("at", "minutes", "offset_khz", "offset_low_khz", "offset_high_khz"),
     *("sound_mhz", "sound_low_mhz", "sound_high_mhz", "stops_mhz", "quieting_db"),
     *("khz_per_min", "settled"),
+)
+NOT_REPLAYED = (  # change no replay; the rounds themselves tell the stops
+    *("every", "lasts", "wanted", "band", "step_khz"),
+    *("open_spot", "dwell", "tune_with", "bell"),
 )
 KEYS = "Enter in a pause: the next round at once.  q Enter: stop."
 
@@ -67,6 +72,7 @@ Replay = Annotated[
 
 
 def watch(
+    context: typer.Context,
     folder: Folder = None,
     at: At = None,
     every: Every = 2.0,
@@ -96,6 +102,8 @@ def watch(
       listen watch --at 107.72 --every 2 --tune-with 'tune-my-radio {hz}' --open 90.3
       listen watch --replay rounds
     """
+    if replay is not None:
+        refuse_idle(context, NOT_REPLAYED)
     refuse_odd("--every", every, 0.0, 60.0, "minutes")
     refuse_odd("--for", lasts, 0.1, 600.0, "minutes")
     refuse_odd_dwell(dwell)
