@@ -5,6 +5,7 @@ answer must name in its warnings where nobody stated it.
 """
 
 from dataclasses import dataclass
+from math import hypot
 from typing import Literal
 
 from listen.errors import BadDial
@@ -16,6 +17,8 @@ USUAL_RASTER_KHZ = 100.0
 USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
 READING_KHZ = 20.0  # a pointer is set and read to this, one standard deviation
 MOST_ERROR_KHZ = 1000.0  # no dial is further off
+MOST_SCALE_KHZ = 440.0  # nor is an analogue scale taken to be, at either of its ends
+SURE = 3.0  # standard deviations: a scale whose marks leave no nearer end than that is beyond it
 # The old eastern band, with the edge that is also quoted, and its stations' raster:
 # listen/data/fm_bands.csv.  No other band ends so low.
 EASTERN_MHZ, EASTERN_RASTER_KHZ = (65.8, 74.0), 30.0
@@ -93,9 +96,48 @@ class Radio:
         if self.step_khz is not None and not 1 <= self.step_khz <= 1000:
             raise BadDial(f"a dial step of {self.step_khz:g} kHz came: give it in kHz, 1 to 1000")
         for mark_mhz, error_khz, spread_khz in self.dial_marks:
-            if abs(error_khz) > MOST_ERROR_KHZ or not 0 < spread_khz <= MOST_ERROR_KHZ:
+            if not abs(error_khz) <= MOST_ERROR_KHZ or not 0 < spread_khz <= MOST_ERROR_KHZ:
                 raise BadDial(
                     f"a dial mark of {error_khz:g} kHz, known to {spread_khz:g}, at "
                     f"{mark_mhz:g} MHz came: give the error in kHz, up to {MOST_ERROR_KHZ:g}, "
                     "and its spread, over 0"
                 )
+
+
+def refuse_odd_marks(radio: Radio) -> None:
+    """Raises BadDial for dial marks that no dial of this kind and band has.
+
+    Refused together, once the band is known: a scale's error at its ends follows from both.
+    """
+    marks = radio.dial_marks
+    if radio.dial == "digital":
+        if len(marks) > 1:
+            raise BadDial(
+                f"{len(marks)} dial marks came for a digital dial, which is off by the same "
+                'everywhere: give one, or say dial = "analogue"'
+            )
+        return
+    if len(marks) > 2 or len({mhz for mhz, _, _ in marks}) < len(marks):
+        raise BadDial(f"{len(marks)} dial marks came for a scale: give one, or two at two places")
+    ends = [(*_by_marks(marks, mhz), mhz) for mhz in radio.band_mhz if marks]
+    beyond = [end for end in ends if abs(end[0]) - SURE * end[1] > MOST_SCALE_KHZ]
+    if beyond:
+        error_khz, _, end_mhz = max(beyond, key=lambda end: abs(end[0]))
+        raise BadDial(
+            f"dial marks came that put the scale off by {error_khz:+.0f} kHz at {end_mhz:g} MHz: "
+            f"no scale is taken to be off by more than {MOST_SCALE_KHZ:g} at its ends, so correct "
+            "them, or learn them anew with `listen radio`"
+        )
+
+
+def _by_marks(marks: tuple[tuple[float, float, float], ...], mhz: float) -> tuple[float, float]:
+    """The error at a place and its standard deviation, kHz, by the line through the marks."""
+    first_mhz, first_khz, first_spread = marks[0]
+    last_mhz, last_khz, last_spread = marks[-1]
+    if len(marks) == 1:
+        return first_khz, first_spread
+    along = (mhz - first_mhz) / (last_mhz - first_mhz)
+    return (
+        first_khz + along * (last_khz - first_khz),
+        hypot((1 - along) * first_spread, along * last_spread),
+    )

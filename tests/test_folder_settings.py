@@ -170,6 +170,26 @@ def test_a_profile_with_a_slip_is_named(tmp_path):
         read_folder(hand_made(tmp_path, toml='[radio]\nprofile = "my.toml"\n'))
 
 
+SCALE = '[radio]\ndial = "analogue"\ndial_marks = [[67, 100, 8], [73, -100, 8]]\n'
+
+
+def test_marks_are_held_against_the_band_that_the_stops_tell(tmp_path):
+    """By hand: 100 at 67 and -33 a MHz are 140 to -133 on the old eastern dial; -1267 at 108."""
+    eastern = hand_made(tmp_path / "east", "file,dial_mhz\na.wav,66\na.wav,72\n", toml=SCALE)
+    assert read_folder(eastern).radio.band_mhz == (65.8, 74.0)
+    says = r"sweep\.toml: dial marks came that put .* -1267 kHz at 108"
+    with pytest.raises(BadFolder, match=says):
+        read_folder(hand_made(tmp_path / "west", toml=SCALE))
+
+
+def test_marks_of_a_profile_that_the_sweep_makes_impossible_are_refused(tmp_path):
+    (tmp_path / "my.toml").write_text(SCALE.replace("[73, -100, 8]", "[90, -100, 8]"))
+    toml = '[radio]\nprofile = "my.toml"\n'
+    assert len(read_folder(hand_made(tmp_path, toml=toml)).radio.dial_marks) == 2
+    with pytest.raises(BadFolder, match=r"sweep\.toml or its profile my\.toml: 2 dial marks came"):
+        read_folder(hand_made(tmp_path, toml=toml + 'dial = "digital"\n'))
+
+
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
 def test_settings_may_be_saved_in_other_encodings(tmp_path, encoding):
     hand_made(tmp_path)

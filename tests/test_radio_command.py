@@ -94,7 +94,10 @@ def test_a_named_station_that_was_not_heard_alone_is_said_so(tmp_path, capsys):
     status, printed = run(capsys, folder, "--out", tmp_path / "radio.toml", *named)
     assert status == 0
     assert "Learned from 5 stations heard alone, 1 of known frequency." in printed.out
-    assert "Note: Named, but not heard alone in this sweep: 92.60 MHz. See that" in printed.out
+    assert (
+        "Note: Named, but not heard alone within 200 kHz of its place: 92.60 MHz. See that"
+        in printed.out
+    )
     only = run(capsys, folder, "--out", tmp_path / "radio.toml", "--station", "91.8")[1].out
     assert "Named, but" not in only
 

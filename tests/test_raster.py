@@ -9,8 +9,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from listen.analysis.dialwords import dial_warnings
+from listen.analysis.profile import marks_of
 from listen.analysis.raster import dial_error_of, off_raster_khz
-from listen.radio import Radio
+from listen.errors import BadDial
+from listen.radio import Radio, refuse_odd_marks
 
 MHZ = 98.0  # a digital dial's error is the same everywhere
 
@@ -224,3 +227,76 @@ def test_a_profile_of_a_scale_is_two_places():
     for mhz, wanted in ((88.0, 264.0), (95.0, 75.0), (108.0, -276.0)):
         assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=3.0)
         assert not error.ambiguous_at(mhz)
+
+
+@pytest.mark.parametrize(
+    ("dial", "marks", "says"),
+    [
+        ("analogue", ((98.0, 900.0, 5.0),), r"off by \+900 kHz at 87\.5 MHz"),
+        ("analogue", ((90.0, 900.0, 5.0), (100.0, 900.0, 5.0)), r"\+900 kHz at 87\.5 MHz"),
+        # -60 kHz a MHz from 300 at 90: 450 at 87.5, but -780 at 108.
+        ("analogue", ((90.0, 300.0, 5.0), (100.0, -300.0, 5.0)), r"off by -780 kHz at 108 MHz"),
+        ("analogue", ((90.0, 1.0, 5.0), (90.0, 2.0, 5.0)), "two at two places"),
+        ("digital", ((90.0, 12.0, 2.0), (100.0, -50.0, 2.0)), "off by the same everywhere"),
+    ],
+)
+def test_marks_that_no_such_dial_has_are_refused(dial, marks, says):
+    """They stood at the end of what is tried, as if they were surely there."""
+    with pytest.raises(BadDial, match=says):
+        dial_error_of(Radio(dial=dial, dial_marks=marks), [])
+
+
+def test_marks_that_are_no_numbers_are_refused():
+    with pytest.raises(BadDial, match="a dial mark of nan kHz"):
+        Radio(dial_marks=((98.0, float("nan"), 2.0),))
+
+
+def test_marks_that_are_badly_known_are_refused_by_what_they_leave_open():
+    """By hand: the line through both is 240 ± 20 √(7² + 6²) = 184 kHz off at 108 MHz."""
+    close = ((95.0, -20.0, 20.0), (97.0, 20.0, 20.0))
+    refuse_odd_marks(Radio(dial="analogue", dial_marks=close))
+    # Three times as steep and known to 2 kHz: 720 there, of which 18 are left open.
+    steep = ((95.0, -60.0, 2.0), (97.0, 60.0, 2.0))
+    with pytest.raises(BadDial, match=r"\+720 kHz at 108 MHz"):
+        refuse_odd_marks(Radio(dial="analogue", dial_marks=steep))
+
+
+@pytest.mark.parametrize(
+    ("low_khz", "high_khz"), [(400.0, 400.0), (-400.0, 400.0), (400.0, -400.0)]
+)
+def test_what_is_learned_of_a_scale_is_never_refused(low_khz, high_khz):
+    """A scale as far off as known stations tell it, docs/radio.md; its marks are a profile's."""
+    radio = replace(ANALOGUE, known_stations_mhz=(90.1, 95.7, 101.9, 107.1))
+    told = dial_error_of(radio, on_a_scale(low_khz, high_khz))
+    marks = marks_of(told, [90.1, 107.1])
+    refuse_odd_marks(replace(ANALOGUE, dial_marks=marks))
+    again = dial_error_of(replace(ANALOGUE, dial_marks=marks), [])
+    for mhz in (90.1, 98.0, 107.1):
+        assert again.at(mhz).mean_khz == pytest.approx(told.at(mhz).mean_khz, abs=5)
+
+
+@pytest.mark.parametrize("radio", [Radio(), Radio(dial="analogue")], ids=lambda radio: radio.dial)
+def test_a_known_station_off_the_dial_changes_nothing_and_is_said(radio):
+    """It can never be met, so it is no reason to look for a larger error either."""
+    heard = stations(-35.0)
+    for beyond_mhz in (66.5, 120.5):
+        named = replace(radio, known_stations_mhz=(beyond_mhz,))
+        error, plain = dial_error_of(named, heard), dial_error_of(radio, heard)
+        assert np.array_equal(error.weight, plain.weight)
+        assert np.array_equal(error.low_khz, plain.low_khz)
+        assert dial_warnings(error, named, None)[0] == (
+            f"The known station {beyond_mhz:.2f} MHz lies off the dial, which goes from 87.5 to "
+            "108 MHz, and calibrates nothing."
+        )
+        assert dial_warnings(error, named, None)[1:] == dial_warnings(plain, radio, None)
+
+
+def test_a_known_station_further_off_than_is_tried_is_said_with_the_limit():
+    """A dial 300 kHz too high: three steps of the raster, so the stations fit no error as well."""
+    radio = Radio(known_stations_mhz=(95.8,))
+    error = dial_error_of(radio, [(96.1, 4.0), (99.4, 4.0)])
+    assert error.known_mhz == ()
+    assert dial_warnings(error, radio, None)[0] == (
+        "None of the stations named as known (95.80 MHz) was heard alone within 200 kHz of its "
+        "place, so none of them calibrates the dial."
+    )

@@ -53,6 +53,16 @@ def test_options_that_cannot_be_meant_are_refused_before_anything_is_made(
     assert not folder.exists()
 
 
+def test_a_profile_whose_marks_no_dial_has_is_refused_before_anything_is_made(tmp_path, capsys):
+    """By hand: 20 kHz a MHz from 100 at 90; the band typed goes to 120, where that is 700."""
+    profile, folder = tmp_path / "radio.toml", tmp_path / "new"
+    profile.write_text('dial = "analogue"\ndial_marks = [[90, 100, 5], [100, 300, 5]]\n')
+    assert main(["sweep", str(folder), "--radio", str(profile), "--band", "87.5-120"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("listen: dial marks came that put the scale off by +700 kHz at 120 MHz")
+    assert not folder.exists()
+
+
 @pytest.mark.parametrize("seconds", ["1", "61", "nan"])
 def test_a_check_of_no_sensible_length_is_refused(seconds, capsys):
     assert main(["check", "--seconds", seconds]) == 2

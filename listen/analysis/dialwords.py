@@ -3,8 +3,11 @@
 Strings only; every number in them comes from the analysis.
 """
 
+from collections.abc import Sequence
+
 from listen.analysis.dialerror import DialError, Local
 from listen.analysis.named import either
+from listen.analysis.raster import known_on_dial, most_known_khz
 from listen.channels import mhz_text
 from listen.radio import Radio
 
@@ -25,11 +28,20 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
     place_mhz  where on the dial the answer's carrier was heard; None: nothing was named
     """
     said = []
-    missed = [mhz for mhz in radio.known_stations_mhz if mhz not in error.known_mhz]
-    if radio.known_stations_mhz and not error.known_mhz:
+    shown = known_on_dial(radio)
+    beyond = [mhz for mhz in radio.known_stations_mhz if mhz not in shown]
+    if beyond:
+        low_mhz, high_mhz = radio.band_mhz
+        one = len(beyond) == 1
         said.append(
-            f"None of the stations named as known ({_listed(missed)} MHz) was heard alone, so none "
-            "of them calibrates the dial."
+            f"The known station{'' if one else 's'} {_listed(beyond)} MHz lie{'s' if one else ''} "
+            f"off the dial, which goes from {low_mhz:g} to {high_mhz:g} MHz, and "
+            f"calibrate{'s' if one else ''} nothing."
+        )
+    if shown and not error.known_mhz:
+        said.append(
+            f"None of the stations named as known ({_listed(shown)} MHz) was heard alone within "
+            f"{most_known_khz(radio):g} kHz of its place, so none of them calibrates the dial."
         )
     if place_mhz is not None and error.ambiguous_at(place_mhz):
         steps = steps_words(error.at(place_mhz), radio.raster_khz)
@@ -66,5 +78,5 @@ def steps_words(local: Local, raster_khz: float) -> str:
     return either(places)
 
 
-def _listed(mhz: list[float]) -> str:
+def _listed(mhz: Sequence[float]) -> str:
     return ", ".join(mhz_text(one) for one in mhz)

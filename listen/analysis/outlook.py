@@ -23,6 +23,7 @@ from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate
 from listen.analysis.measures import Measures
 from listen.analysis.plateau import STEP_KHZ
+from listen.analysis.raster import known_on_dial
 from listen.analysis.runs import Run
 from listen.analysis.weigh import Weighed, is_find, switch_at, weigh
 from listen.radio import Radio
@@ -131,7 +132,7 @@ def outlook(
         tuple(_carrier(one, weighed) for one in weighed.candidates),
         switch_at(weighed),
         weighed.error,
-        radio.known_stations_mhz if radio.dial == "analogue" else (),
+        known_on_dial(radio) if radio.dial == "analogue" else (),
     )
 
 

@@ -27,7 +27,7 @@ import numpy as np
 from listen.analysis.dialerror import DialError, Floats
 from listen.analysis.dialwords import dial_warnings, steps_words
 from listen.analysis.measures import Measures
-from listen.analysis.raster import off_raster_khz
+from listen.analysis.raster import known_on_dial, most_known_khz, off_raster_khz
 from listen.analysis.reasons import sweep_warnings
 from listen.analysis.weigh import Weighed, weigh
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
@@ -278,14 +278,18 @@ def _open_left(
 
 
 def _unmet(radio: Radio, stations: tuple[StationMark, ...]) -> list[str]:
-    """What is said of stations that were named and are none of those that told anything."""
+    """What is said of stations that were named and are none of those that told anything.
+
+    Those off the dial are told by dial_warnings.
+    """
     met = {one.true_mhz for one in stations if one.known}
-    unmet = [f"{mhz_text(mhz)} MHz" for mhz in radio.known_stations_mhz if mhz not in met]
+    unmet = [f"{mhz_text(mhz)} MHz" for mhz in known_on_dial(radio) if mhz not in met]
     if not unmet:
         return []
     return [
-        f"Named, but not heard alone in this sweep: {', '.join(unmet)}. See that the frequency is "
-        "right, and visit it with open band on both sides."
+        f"Named, but not heard alone within {most_known_khz(radio):g} kHz of its place: "
+        f"{', '.join(unmet)}. See that the frequency is right, and visit it with open band on both "
+        "sides."
     ]
 
 

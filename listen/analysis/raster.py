@@ -30,14 +30,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.dialerror import DialError, Floats
-from listen.radio import Radio
+from listen.radio import MOST_SCALE_KHZ, Radio, refuse_odd_marks
 
 BELIEVED_KHZ = 12.0  # spread of a digital set's error before anything is heard
 # Share and spread of the belief, without known stations and with.  Without them a few sets of a
 # larger error would cost more than they gain: their stations fit the next raster step as well.
 DIGITAL_KHZ = {False: ((1.0, BELIEVED_KHZ),), True: ((0.85, BELIEVED_KHZ), (0.15, 45.0))}
 DIGITAL_STEP_KHZ, DIGITAL_KNOWN_KHZ = 0.5, 200.0
-SCALE_KHZ, SCALE_STEP_KHZ = 440.0, 4.0  # of an analogue scale's ends: how far, and in what steps
+SCALE_STEP_KHZ = 4.0  # in which an analogue scale's ends are tried, up to MOST_SCALE_KHZ
 NEAR_KHZ, FAR_KHZ, EDGE_KHZ = 48.0, 410.0, 4.0  # where the two priors of an end fall off
 FAR_SHARE = {False: 0.05, True: 0.9}  # of the far one, without known stations and with
 AGAIN_KHZ = {"digital": 2.0, "analogue": 8.0}  # a learned error comes back as well as this
@@ -64,13 +64,16 @@ def dial_error_of(
     fitted    (carrier on the dial in MHz, spread in kHz) of each station heard alone
     open_mhz  stops of the dial where nothing but the open band was heard
     held_mhz  stops where something else was than these stations
+
+    Raises BadDial for marks that no such dial has.
     """
+    refuse_odd_marks(radio)
+    known_mhz = np.array(known_on_dial(radio))
     low_khz, high_khz, prior = _hypotheses(
-        radio.dial, radio.raster_khz, bool(radio.known_stations_mhz), _reach_khz(radio)
+        radio.dial, radio.raster_khz, bool(known_mhz.size), _reach_khz(radio)
     )
     ends_mhz = radio.band_mhz
     log_p = np.log(_learned(radio, low_khz, high_khz, prior))
-    known_mhz = np.array(radio.known_stations_mhz)
     bends_khz = SCALE_BENDS_KHZ if radio.dial == "analogue" else 0.0
     for mhz, spread_khz in fitted:
         wide_khz = float(np.sqrt(spread_khz**2 + STATION_KHZ**2 + bends_khz**2))
@@ -98,6 +101,24 @@ def off_raster_khz(mhz: Floats | float, raster_khz: float, origin_mhz: float) ->
     return np.asarray((khz + raster_khz / 2) % raster_khz - raster_khz / 2)
 
 
+def most_known_khz(radio: Radio) -> float:
+    """How far off a dial may be where a known station is still looked for, kHz."""
+    if radio.dial == "analogue":
+        return FAR_KHZ
+    return max(radio.raster_khz / 2, DIGITAL_KNOWN_KHZ, _reach_khz(radio))
+
+
+def known_on_dial(radio: Radio) -> tuple[float, ...]:
+    """The known stations that the dial shows, however far it is off; others tell nothing of it."""
+    low_mhz, high_mhz = radio.band_mhz
+    reach_mhz = most_known_khz(radio) / 1e3
+    return tuple(
+        mhz
+        for mhz in radio.known_stations_mhz
+        if low_mhz - reach_mhz <= mhz <= high_mhz + reach_mhz
+    )
+
+
 def _reach_khz(radio: Radio) -> float:
     """How far a digital dial's learned error may lie: one of half a raster or more is tried too."""
     wide_khz = AGAIN_KHZ[radio.dial]
@@ -120,7 +141,7 @@ def _hypotheses(
             for share, wide_khz in DIGITAL_KHZ[known]
         )
         return khz, khz, np.asarray(prior / np.sum(prior))
-    ends = np.arange(-SCALE_KHZ, SCALE_KHZ + 1, SCALE_STEP_KHZ)
+    ends = np.arange(-MOST_SCALE_KHZ, MOST_SCALE_KHZ + 1, SCALE_STEP_KHZ)
     low_khz, high_khz = (part.ravel() for part in np.meshgrid(ends, ends, indexing="ij"))
     near, far = (
         _within(low_khz, most_khz) * _within(high_khz, most_khz)
@@ -189,7 +210,7 @@ def _known_among(
 ) -> tuple[float, ...]:
     """The known stations that were heard where the error puts them."""
     met = []
-    for known_mhz in radio.known_stations_mhz:
+    for known_mhz in known_on_dial(radio):
         for mhz, spread_khz in fitted:
             local = error.at(mhz)
             wide_khz = np.sqrt(spread_khz**2 + local.spread_khz**2 + 2 * STATION_KHZ**2)

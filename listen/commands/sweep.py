@@ -30,7 +30,7 @@ from listen.commands.screen import big, has_keys, read_line, sentence, wait
 from listen.commands.weighing import Weighing
 from listen.errors import BadDial, ListenError
 from listen.folder import FolderWriter, SweepSettings, read_profile
-from listen.radio import Radio
+from listen.radio import Radio, refuse_odd_marks
 from listen.sweep import (
     Ask,
     ListPlanner,
@@ -116,6 +116,7 @@ def sweep(
     settings = settled(
         folder, SweepSettings(typed, _mains_hz(mains), tuple(plan) if plan else None)
     )
+    refuse_odd_marks(settings.radio)
     positions = _positions(settings.radio, low, high, stops, settings.plans, every)
     listed = every or (low, high, stops) != (None, None, None)
     source = choose(wanted)

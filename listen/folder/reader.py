@@ -18,13 +18,13 @@ from pathlib import Path
 
 from listen.channels import plan
 from listen.clip import Clip, spoiled_clip
-from listen.errors import BadFolder, CannotRead
+from listen.errors import BadDial, BadFolder, CannotRead
 from listen.folder.audio import Held, read_part
 from listen.folder.kinds import kind_of, read_head
 from listen.folder.settings import BOTH_MAINS_HZ, assumed, read_settings
 from listen.folder.table import Stop, stops_of
 from listen.folder.text import find_file, listed, names_in, read_sheet
-from listen.radio import EASTERN_MHZ, Radio, usual_raster_khz
+from listen.radio import EASTERN_MHZ, Radio, refuse_odd_marks, usual_raster_khz
 
 STOPS = "stops.csv"
 _SOUND = (".wav", ".flac", ".mp3", ".ogg", ".opus", ".m4a", ".aif", ".aiff", ".wave", ".oga")
@@ -99,6 +99,7 @@ def read_folder(path: str | Path, *, plans: Sequence[str] | None = None) -> Swee
     settings = read_settings(folder)
     chosen = settings.plans if plans is None else tuple(plan(name).name for name in plans)
     radio, widened = _widened(settings.radio, stops)
+    _refuse_marks(radio, settings.profile)
     assumptions = assumed(radio, settings.mains_hz, chosen)
     warnings = (
         *table.warnings,
@@ -219,6 +220,14 @@ def _widened(radio: Radio, stops: tuple[Stop, ...]) -> tuple[Radio, tuple[str, .
         f"The dial stood at {listed(f'{mhz:g}' for mhz in outside)} MHz, outside of the band "
         f"{radio.band_mhz[0]:g} to {radio.band_mhz[1]:g} MHz that sweep.toml states: one is wrong.",
     )
+
+
+def _refuse_marks(radio: Radio, profile: str) -> None:
+    try:
+        refuse_odd_marks(radio)
+    except BadDial as why:
+        where = f"sweep.toml or its profile {profile}" if profile else "sweep.toml"
+        raise BadFolder(f"{where}: {why}") from why
 
 
 def _odd_files(folder: Path, stops: tuple[Stop, ...]) -> tuple[str, ...]:
