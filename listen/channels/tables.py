@@ -105,7 +105,6 @@ class System:
     sound                "FM" or "AM"
     deviation_khz        peak deviation of the sound at 100 %; None for AM
     preemphasis_us       time constant, microseconds; None for AM
-    power_ratio_low, power_ratio_high   picture power over sound power, the usual range
     """
 
     name: str
@@ -119,8 +118,6 @@ class System:
     sound: Literal["FM", "AM"]
     deviation_khz: float | None
     preemphasis_us: float | None
-    power_ratio_low: float
-    power_ratio_high: float
     source: str
     note: str
 
@@ -134,8 +131,8 @@ class FmBand:
     radio_step_khz       the finest usual step of a digital radio there, kHz
     deviation_khz        peak deviation of a station, kHz
     preemphasis_us       time constant, microseconds
-    pilot_hz, rds_hz     stereo pilot and data subcarrier, Hz
-    if_mhz, image_offset_mhz   the usual intermediate frequency and twice it, MHz
+    pilot_hz             stereo pilot, Hz
+    image_offset_mhz     twice the usual intermediate frequency, MHz
     """
 
     name: str
@@ -148,8 +145,6 @@ class FmBand:
     deviation_khz: float | None
     preemphasis_us: float | None
     pilot_hz: float | None
-    rds_hz: float | None
-    if_mhz: float | None
     image_offset_mhz: float | None
     source: str
     note: str
@@ -177,12 +172,12 @@ def _filled(cell: str) -> str:
 _CHANNELS = (*(_filled,) * 4, *(float,) * 4, _filled)
 _SYSTEMS = (
     *(_filled, float, _or_none, float, int, float, float),
-    *(_one_of("negative", "positive"), _one_of("FM", "AM"), _or_none, _or_none, float, float),
+    *(_one_of("negative", "positive"), _one_of("FM", "AM"), _or_none, _or_none),
     *(_filled, str),
 )
 _BANDS = (
     *(_filled, _filled, float, float, _or_none, _filled, float),
-    *(_or_none,) * 6,
+    *(_or_none,) * 4,
     *(_filled, str),
 )
 
