@@ -31,6 +31,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.dialerror import Kernel, without_error
+from listen.analysis.loud import loud_log_like
 from listen.analysis.plateau import REACH_KHZ, STEP_KHZ, Family, family
 from listen.analysis.scatter import blur
 from listen.analysis.width import HALF_WIDTHS_KHZ
@@ -58,11 +59,13 @@ class Reading:
     """One stop as the fit sees it: its dial and its quieting.
 
     rough_db  scatter of this reading beyond the usual, dB
+    loud_db   its loudness over the roar's, dB; None where that tells nothing of this carrier
     """
 
     dial_mhz: float
     quieting_db: float
     rough_db: float = 0.0
+    loud_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -198,6 +201,11 @@ def fit_carrier(
         carriers, likely = np.arange(offsets_khz.size), [every] * len(settings)
     else:
         carriers, likely = _worth_a_look(readings, places, curves, believed, settings)
+    looked = np.unique(np.concatenate(likely))
+    more = np.tile(believed[looked], (carriers.size, 1))
+    if not coarse:
+        quieting_db, loud_db = [r.quieting_db for r in readings], [r.loud_db for r in readings]
+        more += loud_log_like(quieting_db, loud_db, places[:, carriers], curves, looked)
     parts = []
     for (floor_db, plateau_db), shapes in zip(settings, likely, strict=True):
         if shapes.size:
@@ -205,7 +213,7 @@ def fit_carrier(
                 *(readings, places[:, carriers], curves, shapes, floor_db, plateau_db),
                 scatter_khz,
             )
-            parts.append((like + believed[shapes], shapes, floor_db))
+            parts.append((like + more[:, np.searchsorted(looked, shapes)], shapes, floor_db))
     return _posterior(parts, carriers, curves, prior, readings, dial_khz, around_mhz, offsets_khz)
 
 

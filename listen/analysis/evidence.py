@@ -25,6 +25,7 @@ from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
+CLIPPED = 1e-4  # share of the samples from which a level is not what came in
 CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
 BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
 CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
@@ -160,9 +161,24 @@ def readings_of(
         rough_db = float(np.hypot(sweep.rough_db(i), yardstick_db))
         if other_mhz.size and np.abs(other_mhz - stop.dial_mhz).min() < BESIDE_OTHER_MHZ:
             rough_db = float(np.hypot(rough_db, BESIDE_OTHER_DB))
-        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db=rough_db))
+        loud_db = _loud_db(sweep, i, other_mhz)
+        readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db, loud_db))
         used.append(i)
     return readings, used
+
+
+def _loud_db(sweep: Survey, index: int, others_mhz: Floats) -> float | None:
+    """How loud a stop is over the roar; None where that tells nothing of one carrier's place.
+
+    A mute or a suppressor has turned it down, an overdriven input has cut it, or another carrier
+    may be heard too.
+    """
+    stop = sweep.stops[index]
+    if sweep.roar.muting != "none" or sweep.roar.level_dbfs is None or not sweep.roar.heard:
+        return None
+    if stop.clipped > CLIPPED or (np.abs(others_mhz - stop.dial_mhz) < CLEAR_MHZ).any():
+        return None
+    return _level_over_db(sweep, index)
 
 
 def roar_beside(sweep: Survey, sounds: tuple[Sound, ...]) -> bool:

@@ -53,11 +53,13 @@ class Family:
 
     noise          shape (offsets every STEP_KHZ, curves), the floor left out
     slope          likewise: dB a kHz at which it rises there
+    gain           likewise: the programme's power there over that on the plateau (loud.py)
     half_width_khz shape (curves,), rising
     """
 
     noise: NDArray[np.float32]
     slope: NDArray[np.float32]
+    gain: NDArray[np.float32]
     half_width_khz: NDArray[np.float64]
 
 
@@ -72,15 +74,42 @@ def noise_share(
 
     far, swing  offsets and the programme's swing, both over the half-width
     """
-    half_lost = (1 + lift - np.sqrt(1 + np.square(lift))) / (2 * lift)
     noise = np.zeros(1, np.float32)
     for side, share in PLACES:
-        away = np.maximum(np.abs(far + side * swing), 0.005)
-        ratio = -np.log(half_lost) * away ** (-np.asarray(steep))
+        ratio = _ratio(far + side * swing, steep, lift)
         lost = np.exp(-np.minimum(ratio, 80.0))
         kept = 1 - lost
         noise = noise + share * (lost * (1 + lift * kept) + leak * kept / (1 + ratio**2))
     return noise
+
+
+def programme_gain(
+    offset_khz: NDArray[np.floating],
+    half_width_khz: NDArray[np.floating],
+    steep: NDArray[np.floating],
+    lift: NDArray[np.floating],
+) -> NDArray[np.floating]:
+    """The programme's power over that on the plateau: the square of what a swing either way moves
+    the mean frequency by, over the swing.  All broadcast together.
+    """
+
+    def mean_khz(at_khz: NDArray[np.floating]) -> NDArray[np.floating]:
+        kept = 1 - np.exp(-np.minimum(_ratio(at_khz / half_width_khz, steep, lift), 80.0))
+        return np.asarray(at_khz * kept)
+
+    moved_khz = mean_khz(offset_khz + SWING_KHZ) - mean_khz(offset_khz - SWING_KHZ)
+    return np.asarray(np.square(moved_khz / (2 * SWING_KHZ)))
+
+
+def _ratio(
+    far: NDArray[np.floating],
+    steep: NDArray[np.floating] | float,
+    lift: NDArray[np.floating] | float,
+) -> NDArray[np.floating]:
+    """Carrier over noise at offsets over the half-width."""
+    half_lost = (1 + lift - np.sqrt(1 + np.square(lift))) / (2 * lift)
+    away = np.maximum(np.abs(far), 0.005)
+    return np.asarray(-np.log(half_lost) * away ** (-np.asarray(steep)))
 
 
 @cache
@@ -97,7 +126,7 @@ def family(coarse: bool) -> Family:
     half_width, steep = (part.reshape(-1, 1) for part in parts[:2])
     foot = feet[parts[2].ravel()]
     noise = np.empty((offset_khz.size, half_width.size), np.float32)
-    slope = np.empty_like(noise)
+    slope, gain = np.empty_like(noise), np.empty_like(noise)
     for first in range(0, half_width.size, AT_ONCE):  # the whole in double takes 70 MiB
         some = slice(first, first + AT_ONCE)
         wide = half_width[some]
@@ -106,4 +135,5 @@ def family(coarse: bool) -> Family:
         )
         noise[:, some] = own.T
         slope[:, some] = np.gradient(10 * np.log10(own + 1e-9), STEP_KHZ, axis=1).T
-    return Family(noise, slope, half_width.ravel())
+        gain[:, some] = programme_gain(offset_khz, wide, steep[some], foot[some, :1]).T
+    return Family(noise, slope, gain, half_width.ravel())
