@@ -176,7 +176,7 @@ def _loud_db(sweep: Survey, index: int, others_mhz: Floats) -> float | None:
     stop = sweep.stops[index]
     if sweep.roar.muting != "none" or sweep.roar.level_dbfs is None or not sweep.roar.heard:
         return None
-    if stop.clipped > CLIPPED or (np.abs(others_mhz - stop.dial_mhz) < CLEAR_MHZ).any():
+    if stop.clipped > CLIPPED or (np.abs(others_mhz - stop.dial_mhz) < BESIDE_OTHER_MHZ).any():
         return None
     return _level_over_db(sweep, index)
 
