@@ -288,7 +288,7 @@ def test_a_console_that_stood_still_is_said_so_without_a_minus_nought():
         said,
     )
     assert int(told[2]) >= int(told[1])  # the sound's own doubt comes on top of the picture's
-    assert "Next: Go on trimming: the sound carrier has to go 6.96" in said
+    assert "Next: Go on trimming: the sound carrier has to go 6.9" in said
     assert [distance_text(khz) for khz in (-0.4, 0.0, -17.6, 1234.5)] == [
         "+0 kHz",
         "+0 kHz",

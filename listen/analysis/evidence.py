@@ -161,24 +161,19 @@ def readings_of(
         rough_db = float(np.hypot(sweep.rough_db(i), yardstick_db))
         if other_mhz.size and np.abs(other_mhz - stop.dial_mhz).min() < BESIDE_OTHER_MHZ:
             rough_db = float(np.hypot(rough_db, BESIDE_OTHER_DB))
-        loud_db = _loud_db(sweep, i, other_mhz)
+        loud_db = None if rough_db > 0 else _loud_db(sweep, i)
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db, loud_db))
         used.append(i)
     return readings, used
 
 
-def _loud_db(sweep: Survey, index: int, others_mhz: Floats) -> float | None:
-    """How loud a stop is over the roar; None where that tells nothing of one carrier's place.
-
-    A mute or a suppressor has turned it down, an overdriven input has cut it, or another carrier
-    may be heard too.
+def _loud_db(sweep: Survey, index: int) -> float | None:
+    """How loud a stop is over the roar; None where a mute, a suppressor or an overdriven input has
+    changed it.
     """
-    stop = sweep.stops[index]
-    if sweep.roar.muting != "none" or sweep.roar.level_dbfs is None or not sweep.roar.heard:
-        return None
-    if stop.clipped > CLIPPED or (np.abs(others_mhz - stop.dial_mhz) < BESIDE_OTHER_MHZ).any():
-        return None
-    return _level_over_db(sweep, index)
+    roar = sweep.roar
+    whole = roar.heard and roar.muting == "none" and sweep.stops[index].clipped <= CLIPPED
+    return _level_over_db(sweep, index) if whole and roar.level_dbfs is not None else None
 
 
 def roar_beside(sweep: Survey, sounds: tuple[Sound, ...]) -> bool:
