@@ -33,7 +33,7 @@ from listen.analysis.reasons import (
     sweep_warnings,
 )
 from listen.analysis.shown import fit_answer, stop_answers
-from listen.analysis.spacing import place_picture, place_sound
+from listen.analysis.spacing import place_sound
 from listen.analysis.weigh import (
     FAR_WAYS,
     Weighed,
@@ -195,9 +195,7 @@ def _found(
 ) -> Location:
     """The answer where the likeliest carrier is a find."""
     way = weighed.ways[0]
-    picture_fit = None if weighed.picture is None else weighed.picture.fit
-    mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
-    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error, best.joined)
+    heard = weighed.heard
     fit = fit_answer(replace(best, fit=best.joined or best.fit), weighed)
     sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
     named = named_as(way, sound_mhz, interval_mhz, weighed.error, heard, plans)

@@ -131,6 +131,20 @@ def place_sound(
     return mhz, (mhz - half_mhz, mhz + half_mhz)
 
 
+def left_open_khz(way: Way, picture: Picture) -> tuple[tuple[float, float], ...]:
+    """What the true sound carrier hangs on beyond where it was heard, as place_sound puts it.
+
+    Shares and spreads of normal errors, kHz; none where it is heard by itself or its image.
+    """
+    if way.heard_as == "harmonic":
+        return tuple((share, khz / 2) for share, khz in TRIM_KHZ) if way.below else ()
+    if way.heard_as != "mirror" and not way.below:
+        return ()
+    if picture.mhz is not None:
+        return ((1.0, 2 * picture.spread_khz),)
+    return tuple((share, 2 * khz) for share, khz in TRIM_KHZ)
+
+
 def with_picture(sound: Posterior, picture: Posterior, error: DialError) -> Posterior:
     """The sound carrier's probabilities with what its picture's stops say of it.
 
