@@ -12,11 +12,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from listen.analysis.locate import locate_measured
+from listen.analysis.measures import measure
 from listen.errors import BadFolder
 from listen.simulate import trials
+from listen.simulate.air import Console
+from listen.simulate.bench import Bench
 from listen.simulate.conditions import CONDITIONS
 from listen.simulate.effects import made_with, neighbour, radio_with
 from listen.simulate.kept import RECORDS, Kept
+from listen.simulate.receiver import Receiver
 from listen.simulate.scenarios import random_bench
 from listen.simulate.scores import Record, by_strength, details, reliability, score, table
 
@@ -108,6 +113,37 @@ def test_a_stated_probability_is_held_against_how_often_it_came_true():
     lines = reliability([*sure, missed])
     assert " ".join(lines[1].split()) == "0.2 to 0.5 1 0.300 1.000"
     assert " ".join(lines[2].split()) == "0.8 to 0.95 3 0.900 0.667"
+
+
+def test_a_rejected_carrier_is_held_against_the_truth_where_its_way_puts_it():
+    """A probability includes how sure the way is, so the place must be that of the way."""
+    stops = tuple(by_its_mirror())
+    plans = ("eu-ccir-cable",)
+    answer = locate_measured(stops, plans=plans)
+    assert not answer.found
+    assert "110.75 MHz by its mirror" in answer.reason
+    assert answer.rejected_mhz == pytest.approx(110.75, abs=0.02)
+    assert answer.others[0].centre_mhz == pytest.approx(99.75, abs=0.02)  # where it was heard
+    judged = Record("a", 1, 110.75, False, rejected_mhz=answer.rejected_mhz)
+    assert judged.named_is_right
+    direct = locate_measured(stops)  # among all plans it is taken for the sound itself
+    assert (direct.found, direct.rejected_mhz) == (True, None)
+
+
+def by_its_mirror():
+    """The stops round the mirror of a console whose sound is beyond the dial."""
+    console = Console(
+        *(110.75, 40.0),
+        spacing_mhz=5.5,
+        deviation_khz=50.0,
+        modulation=0.7,
+        programme="chip",
+        mirror_db=-1.0,
+        seed=5,
+    )
+    bench = Bench((), console, receiver=Receiver(passband_khz=200.0), seed=9001)
+    for n in range(17):
+        yield measure(bench.hear(round(98.95 + n / 10, 2), 1.0, "on", 2.0 * n))
 
 
 def test_an_effect_changes_its_bench_in_nothing_else():

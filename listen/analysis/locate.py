@@ -138,6 +138,7 @@ def _answer(
         return Location(
             found=False,
             probability=best.probability if best else 0.0,
+            rejected_mhz=_placed(weighed, best)[1] if best else None,
             reason=reason,
             next=then,
             stops=stops,
@@ -147,6 +148,17 @@ def _answer(
             error=weighed.error,
         )
     return _found(weighed, best, radio, plans, stops, others, warnings)
+
+
+def _placed(weighed: Weighed, best: Candidate) -> tuple[CarrierFit, float, tuple[float, float]]:
+    """The likeliest carrier's fit, and the true sound carrier by its way with its interval.
+
+    What buzzes is a sound carrier where it stands, if it is one at all.
+    """
+    fit = fit_answer(replace(best, fit=best.joined or best.fit), weighed)
+    if not weighed.ways:
+        return fit, fit.centre_mhz, fit.interval_95_mhz
+    return fit, *place_sound(weighed.ways[0], fit.centre_mhz, fit.interval_95_mhz, weighed.heard)
 
 
 def _words_not_found(
@@ -195,10 +207,8 @@ def _found(
 ) -> Location:
     """The answer where the likeliest carrier is a find."""
     way = weighed.ways[0]
-    heard = weighed.heard
-    fit = fit_answer(replace(best, fit=best.joined or best.fit), weighed)
-    sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
-    named = named_as(way, sound_mhz, interval_mhz, weighed.error, heard, plans)
+    fit, sound_mhz, interval_mhz = _placed(weighed, best)
+    named = named_as(way, sound_mhz, interval_mhz, weighed.error, weighed.heard, plans)
     picture = named.picture
     shown_mhz = [dial_mhz for _, dial_mhz in named.pictures_mhz()]
     asked = [

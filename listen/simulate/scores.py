@@ -60,7 +60,7 @@ class Record:
     bench             what stood on it, in words
     strength_db, truth_picture_mhz  the console's sound over noise in 200 kHz, and its picture
     heard_as, picture_mhz, picture_basis, spacing_mhz  what locate said beyond the sound
-    rejected_mhz      the likeliest carrier, where nothing was found
+    rejected_mhz      the true sound of the likeliest carrier by its way, where nothing was found
     chosen_stops      how many stops a walk took that chose them, off checks counted; else None
     """
 
