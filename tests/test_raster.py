@@ -217,6 +217,14 @@ def test_a_learned_error_of_half_a_raster_or_more_is_believed_without_a_known_st
         assert not found.ambiguous
 
 
+@pytest.mark.parametrize("error_khz", [600.0, -1000.0])
+def test_an_error_far_from_all_else_that_is_tried_is_believed_too(error_khz):
+    """Half of what is tried is then as unlikely as no number can say; warnings are errors here."""
+    found = dial_error_of(Radio(dial_marks=((98.0, error_khz, 5.0),)), []).at(MHZ)
+    assert found.mean_khz == pytest.approx(error_khz, abs=1.0)
+    assert found.spread_khz < 6.0  # 5 learned, 2 of coming back
+
+
 def test_a_profile_of_a_scale_is_two_places():
     radio = replace(ANALOGUE, dial_marks=((90.0, 210.0, 5.0), (100.0, -60.0, 5.0)))
     error = dial_error_of(radio, [])

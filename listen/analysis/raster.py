@@ -146,7 +146,9 @@ def _learned(radio: Radio, low_khz: Floats, high_khz: Floats, prior: Floats) -> 
         apart = (_error_khz(low_khz, high_khz, radio.band_mhz, mark_mhz) - mark_khz) / wide_khz
         log_p = log_p - 0.5 * apart**2
     learned = np.exp(log_p - log_p.max())
-    return np.asarray((1 - UNLEARNED) * learned / learned.sum() + UNLEARNED * prior)
+    either = (1 - UNLEARNED) * learned / learned.sum() + UNLEARNED * prior
+    # What is as good as impossible has a logarithm too.
+    return np.asarray(np.maximum(either, np.finfo(np.float64).tiny))
 
 
 def _error_khz(
