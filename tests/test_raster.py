@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from listen.analysis.dialwords import dial_warnings
 from listen.analysis.raster import dial_error_of, off_raster_khz
 from listen.radio import Radio
 
@@ -232,3 +233,35 @@ def test_a_profile_of_a_scale_is_two_places():
     for mhz, wanted in ((88.0, 264.0), (95.0, 75.0), (108.0, -276.0)):
         assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=3.0)
         assert not error.ambiguous_at(mhz)
+
+
+EASTERN = Radio(band_mhz=(65.8, 74.0), raster_khz=30.0)
+
+
+@pytest.mark.parametrize("begins_mhz", [65.88, 65.9])  # multiples of 30 kHz, and those off by 20
+@pytest.mark.parametrize("dial", ["digital", "analogue"])
+def test_a_raster_of_which_nobody_knows_where_it_begins_tells_nothing(begins_mhz, dial):
+    """Both edges of that band, 65.9 and 74, are 20 kHz off the multiples that are quoted for it."""
+    radio = replace(EASTERN, dial=dial)
+    heard = [(begins_mhz + 0.03 * n + 0.008, 4.0) for n in (9, 60, 133, 200)]
+    told, before = dial_error_of(radio, heard), dial_error_of(radio, [])
+    for mhz in (66.0, 70.0, 73.5):
+        assert told.at(mhz).mean_khz == pytest.approx(before.at(mhz).mean_khz, abs=1e-6)
+        assert told.at(mhz).spread_khz == pytest.approx(before.at(mhz).spread_khz, rel=1e-6)
+    usual = dial_error_of(replace(Radio(), dial=dial), [])
+    assert before.at(70.0).spread_khz == pytest.approx(usual.at(98.0).spread_khz, rel=0.05)
+    assert "only one of known frequency" in dial_warnings(told, radio, None)[0]
+
+
+def test_a_known_station_calibrates_a_dial_of_that_band():
+    """22 kHz high, told to hypot(4, 3) = 5 kHz, a dial believed to 12, one in seven to 45.
+
+    By hand: 22 · 144 / (144 + 25) = 18.7 and 22 · 2025 / 2050 = 21.7, in shares of 0.84 and 0.16;
+    and to 4 % it is another station, with the dial as before, 0 ± 12.  That is 18.4 ± 6.5.
+    """
+    radio = replace(EASTERN, known_stations_mhz=(70.19,))
+    error = dial_error_of(radio, [(70.19 + 0.022, 4.0), (68.031, 4.0)])
+    assert error.known_mhz == (70.19,)
+    assert error.at(70.0).mean_khz == pytest.approx(18.4, abs=0.3)
+    assert error.at(70.0).spread_khz == pytest.approx(6.5, abs=0.3)
+    assert dial_warnings(error, radio, None) == []

@@ -314,7 +314,7 @@ def _where(one: Candidate, sweep: Survey, radio: Radio, errors_khz: Floats) -> F
     """Probability of each of PLACES_KHZ for each raster and dial error: shape (both, places)."""
     rasters = _rasters_of(radio)
     even = np.full((len(rasters) * errors_khz.size, PLACES_KHZ.size), 1 / PLACES_KHZ.size)
-    if one.run.side >= 0 or radio.dial == "analogue":
+    if one.run.side >= 0 or radio.dial == "analogue" or radio.raster_origin_mhz is None:
         return even
     places_mhz = _middle_mhz(one, sweep) + PLACES_KHZ / 1e3
     true_mhz = places_mhz - errors_khz[:, None] / 1e3
@@ -324,7 +324,11 @@ def _where(one: Candidate, sweep: Survey, radio: Radio, errors_khz: Floats) -> F
 
 
 def _rasters_of(radio: Radio) -> tuple[tuple[float, float], ...]:
-    """The rasters, kHz, with a place on each, MHz: the radio's, and a sparser one that fits it."""
-    own = (radio.raster_khz, radio.raster_origin_mhz)
+    """The rasters, kHz, with a place on each, MHz: the radio's, and a sparser one that fits it.
+
+    One alone, which is asked nothing, where it is not known where the radio's begins.
+    """
+    own = (radio.raster_khz, radio.raster_origin_mhz or 0.0)
     sparse = (200.0, 87.9)  # 47 CFR 73.201
-    return (own, sparse) if own[0] < sparse[0] else (own,)
+    alone = radio.raster_origin_mhz is None or own[0] >= sparse[0]
+    return (own,) if alone else (own, sparse)

@@ -32,10 +32,15 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
             "of them calibrates the dial."
         )
     if place_mhz is not None and error.ambiguous_at(place_mhz):
-        steps = steps_words(error.at(place_mhz), radio.raster_khz)
+        steps = steps_words(error.at(place_mhz), error.raster_khz)
         said.append(
             f"At {place_mhz:.2f} MHz the dial may be off by {steps} kHz: the stations heard fit "
             "their raster with each, so the interval holds them all."
+        )
+    elif radio.raster_origin_mhz is None and not error.known_mhz and not radio.dial_marks:
+        said.append(
+            f"Stations of this band stand every {radio.raster_khz:g} kHz, but from where on is not "
+            "known: only one of known frequency (known_stations_mhz) calibrates the dial."
         )
     elif radio.dial == "analogue" and not error.known_mhz and not radio.dial_marks:
         said.append(

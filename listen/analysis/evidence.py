@@ -354,8 +354,12 @@ def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     """The candidate with what its place against the raster says.
 
     A station sits on the raster, a console's carrier anywhere: the odds are the ratio of the
-    two densities at the fitted place, each blurred by what is not known of it.
+    two densities at the fitted place, each blurred by what is not known of it.  A raster that
+    begins nobody knows where says nothing.
     """
+    near = near_of(one.fit, error)
+    if radio.raster_origin_mhz is None:
+        return replace(one, raster=0.0, near=near)
     local = error.at(one.fit.mean_mhz)
     blur = float(np.hypot(local.spread_khz, STATION_KHZ))
     off = off_raster_khz(
@@ -365,7 +369,7 @@ def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     density = float(on_raster @ one.fit.weight)
     odds = -np.log(0.97 * density * radio.raster_khz + 0.03)
     odds = float(np.clip(odds, -RASTER_MOST, RASTER_MOST))
-    return replace(one, raster=odds, near=near_of(one.fit, error))
+    return replace(one, raster=odds, near=near)
 
 
 def near_of(

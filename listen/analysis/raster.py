@@ -9,7 +9,8 @@ frequency; a known station that should have been heard and was not speaks agains
 with x the fitted place less the error there.  The raster alone leaves the error open by whole
 steps of it.  So without a known station an error of less than half a step is believed, but only
 as far as the prior goes: where the stations fit no such error, several steps stay possible, and
-DialError.ambiguous_at says so.
+DialError.ambiguous_at says so.  A raster that begins nobody knows where tells nothing: then the
+prior holds, and a known station alone calibrates.
 
 Priors
 ------
@@ -30,7 +31,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.dialerror import DialError, Floats
-from listen.radio import Radio
+from listen.radio import USUAL_RASTER_KHZ, Radio
 
 BELIEVED_KHZ = 12.0  # spread of a digital set's error before anything is heard
 # Share and spread of the belief, without known stations and with.  Without them a few sets of a
@@ -65,8 +66,9 @@ def dial_error_of(
     open_mhz  stops of the dial where nothing but the open band was heard
     held_mhz  stops where something else was than these stations
     """
+    step_khz = radio.raster_khz if radio.raster_origin_mhz is not None else USUAL_RASTER_KHZ
     low_khz, high_khz, prior = _hypotheses(
-        radio.dial, radio.raster_khz, bool(radio.known_stations_mhz), _reach_khz(radio)
+        radio.dial, step_khz, bool(radio.known_stations_mhz), _reach_khz(radio)
     )
     ends_mhz = radio.band_mhz
     log_p = np.log(_learned(radio, low_khz, high_khz, prior))
@@ -86,9 +88,7 @@ def dial_error_of(
     weight = np.exp(log_p - log_p.max())
     kept = weight > LEAST
     weight = weight[kept] / weight[kept].sum()
-    found = DialError(
-        low_khz[kept], high_khz[kept], weight, ends_mhz, radio.raster_khz, len(fitted)
-    )
+    found = DialError(low_khz[kept], high_khz[kept], weight, ends_mhz, step_khz, len(fitted))
     return replace(found, known_mhz=_known_among(found, fitted, radio))
 
 
@@ -162,10 +162,13 @@ def _explained(true_mhz: Floats, wide_khz: float, known_mhz: Floats, radio: Radi
     """How well a station at these places is explained, as a density per kHz.
 
     By the raster, where UNKNOWN stations stand somewhere over the band; by a known one, which
-    stands at one place and no other, so much denser; or by no station at all.
+    stands at one place and no other, so much denser; or by no station at all.  Where the raster
+    begins nobody knows where they stand, but for the known ones.
     """
-    off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
-    density = (1 - OUTLIERS) * _bell(off_khz, wide_khz) + OUTLIERS / radio.raster_khz
+    density: Floats = np.full(true_mhz.shape, 1 / radio.raster_khz)
+    if radio.raster_origin_mhz is not None:
+        off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
+        density = (1 - OUTLIERS) * _bell(off_khz, wide_khz) + OUTLIERS / radio.raster_khz
     denser = PRESENT * BAND_KHZ / (UNKNOWN * radio.raster_khz)
     for mhz in known_mhz:
         density = density + denser * _bell(1e3 * (true_mhz - mhz), wide_khz)
