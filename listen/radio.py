@@ -12,6 +12,8 @@ from listen.errors import BadDial
 Dial = Literal["digital", "analogue"]
 Oscillator = Literal["above", "below"]
 
+USUAL_BAND_MHZ = (87.5, 108.0)
+USUAL_BAND_KHZ = 20_500.0  # over which a chance carrier may lie anywhere
 USUAL_RASTER_KHZ = 100.0
 USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
 READING_KHZ = 20.0  # a pointer is set and read to this, one standard deviation
@@ -48,7 +50,7 @@ class Radio:
     Raises BadDial for a band or width that no radio has.
     """
 
-    band_mhz: tuple[float, float] = (87.5, 108.0)
+    band_mhz: tuple[float, float] = USUAL_BAND_MHZ
     raster_khz: float = USUAL_RASTER_KHZ
     dial: Dial = "digital"
     step_khz: float | None = None

@@ -144,7 +144,7 @@ def test_a_scale_is_calibrated_by_the_raster_alone_under_half_of_it(low_khz, hig
     off = []
     for seed in range(20):
         error = dial_error_of(ANALOGUE, on_a_scale(low_khz, high_khz, seed=seed))
-        assert not error.ambiguous_at(98.0)
+        assert not error.at(98.0).ambiguous
         off.append(error.at(98.0).mean_khz - (low_khz + high_khz) / 2)
     # Eight stations of sqrt(10² + 5²) = 11 kHz: 4 kHz in their middle; 20 of them, three sigma.
     assert np.abs(off).max() < 14
@@ -154,13 +154,13 @@ def test_a_scale_is_calibrated_by_the_raster_alone_under_half_of_it(low_khz, hig
 def test_a_scale_beyond_half_the_raster_needs_one_known_station():
     heard = on_a_scale(-180.0, 140.0)
     error = dial_error_of(ANALOGUE, heard)
-    assert error.ambiguous_at(98.0)
+    assert error.at(98.0).ambiguous
     khz, weight = error.at(98.0).kernel
     truth = weight[np.abs(khz - -20.0) < 30].sum()
     assert truth > 0.02  # it is among what is left open
     known = replace(ANALOGUE, known_stations_mhz=(95.8,))
     settled = dial_error_of(known, heard, *walked(heard))
-    assert not settled.ambiguous_at(95.8)
+    assert not settled.at(95.8).ambiguous
     assert settled.known_mhz == (95.8,)
     assert settled.at(95.8).mean_khz == pytest.approx(-180 + 7.8 / 20 * 320, abs=25)
 
@@ -172,7 +172,7 @@ def test_known_stations_calibrate_what_the_raster_cannot():
         for mhz in (89.0, 98.0, 107.0):
             wanted = -350 + (mhz - 88) / 20 * 740
             assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=30)
-            assert not error.ambiguous_at(mhz)
+            assert not error.at(mhz).ambiguous
 
 
 def test_a_known_station_fixes_a_digital_dial_beyond_half_the_raster():
@@ -232,7 +232,7 @@ def test_a_profile_of_a_scale_is_two_places():
     # A line through both: -27 kHz a MHz, so 264 at 88 and -276 at 108.
     for mhz, wanted in ((88.0, 264.0), (95.0, 75.0), (108.0, -276.0)):
         assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=3.0)
-        assert not error.ambiguous_at(mhz)
+        assert not error.at(mhz).ambiguous
 
 
 EASTERN = Radio(band_mhz=(65.8, 74.0), raster_khz=30.0)

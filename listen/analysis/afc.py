@@ -66,7 +66,7 @@ PLACES_KHZ = np.arange(-400.0, 401.0, STEP_KHZ)  # of a carrier, from the middle
 ERRORS_KHZ = np.arange(-40.0, 41.0, STEP_KHZ)  # of the dial
 WIDTHS_KHZ = np.arange(66.0, 431.0, 13.0)
 WIDTH_SCATTER = 0.08  # of the law of widths, its slope's included, as a share
-OPEN_DB = 2.0  # quieting that is none
+LOST_DB = 2.0  # quieting that is none
 # Shares of the deepest quieting that part the states; where a plain slope passes them, as shares of
 # the half-width: at 0 dB of depth and what each dB takes off; and how much that differs.
 DEEP, MID = 0.66, 0.33
@@ -248,7 +248,7 @@ def _explained(
 
 def _state(quieting_db: float, deep_db: float) -> int:
     """0 deep, 1 and 2 partial, 3 open."""
-    if quieting_db < OPEN_DB:
+    if quieting_db < LOST_DB:
         return 3
     return 0 if quieting_db > DEEP * deep_db else 1 if quieting_db > MID * deep_db else 2
 

@@ -14,6 +14,7 @@ Heard = Literal["console", "station", "picture", "hiss", "muted", "unclear", "sp
 HeardAs = Literal["direct", "image", "mirror", "harmonic"]
 
 SCHEMA = "listen.location/1"
+NINETY_FIVE = 1.96  # half of a 95 % interval over the spread, where that is known and normal
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
             f"None of the stations named as known ({_listed(missed)} MHz) was heard alone, so none "
             "of them calibrates the dial."
         )
-    if place_mhz is not None and error.ambiguous_at(place_mhz):
+    if place_mhz is not None and error.at(place_mhz).ambiguous:
         steps = steps_words(error.at(place_mhz), error.raster_khz)
         said.append(
             f"At {place_mhz:.2f} MHz the dial may be off by {steps} kHz: the stations heard fit "
@@ -52,7 +52,7 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
 
 def next_known(error: DialError, place_mhz: float) -> str | None:
     """That one known station is needed, where more than one error of the dial is left."""
-    if not error.ambiguous_at(place_mhz):
+    if not error.at(place_mhz).ambiguous:
         return None
     return (
         "Find out the frequency of one station that you hear, the nearer to "

@@ -20,9 +20,7 @@ from listen.analysis.advice import (
 )
 from listen.analysis.answer import CarrierFit, Location, StopAnswer
 from listen.analysis.dialwords import PULLED, UNPULLED, dial_warnings, next_known
-from listen.analysis.evidence import (
-    Candidate,
-)
+from listen.analysis.evidence import SURE, Candidate
 from listen.analysis.measures import Measures, measured
 from listen.analysis.modulator import Way
 from listen.analysis.named import named_as
@@ -193,7 +191,7 @@ def _far_mhz(weighed: Weighed, told: Candidate | None) -> float | None:
 def _in_doubt(weighed: Weighed, told: Candidate) -> bool:
     """Whether the carrier is the console's, and only its way is open."""
     best = weighed.candidates[0]
-    return told is best and best.console >= 0.9 and len(weighed.ways) > 1
+    return told is best and best.console >= SURE and len(weighed.ways) > 1
 
 
 def _found(

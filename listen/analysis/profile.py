@@ -264,7 +264,7 @@ def _open_left(
     """Why the dial's error is not known well enough, and what to do; None where it is."""
     places = (stations[0].dial_mhz, stations[-1].dial_mhz)
     for mhz in places:
-        if error.ambiguous_at(mhz):
+        if error.at(mhz).ambiguous:
             steps = steps_words(error.at(mhz), radio.raster_khz)
             return (
                 f"The stations fit their raster with more than one error of the dial: at "

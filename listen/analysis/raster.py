@@ -9,7 +9,7 @@ frequency; a known station that should have been heard and was not speaks agains
 with x the fitted place less the error there.  The raster alone leaves the error open by whole
 steps of it.  So without a known station an error of less than half a step is believed, but only
 as far as the prior goes: where the stations fit no such error, several steps stay possible, and
-DialError.ambiguous_at says so.  A raster that begins nobody knows where tells nothing: then the
+Local.ambiguous says so.  A raster that begins nobody knows where tells nothing: then the
 prior holds, and a known station alone calibrates.
 
 Priors
@@ -31,7 +31,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.dialerror import DialError, Floats
-from listen.radio import USUAL_RASTER_KHZ, Radio
+from listen.radio import USUAL_BAND_KHZ, USUAL_RASTER_KHZ, Radio
 
 BELIEVED_KHZ = 12.0  # spread of a digital set's error before anything is heard
 # Share and spread of the belief, without known stations and with.  Without them a few sets of a
@@ -48,7 +48,6 @@ STATION_KHZ, SCALE_BENDS_KHZ = 3.0, 4.0
 OUTLIERS = 0.1  # share of runs that are no single station
 UNKNOWN = 6.0  # stations heard over the band that nobody named, about
 PRESENT = 0.95  # how often a known station that the dial passes is heard
-BAND_KHZ = 20_500.0
 SILENT_MHZ = 0.1  # a known station this near to open stops alone is not there
 LEAST = 1e-7  # hypotheses less likely than this beside the best are let go
 
@@ -169,7 +168,7 @@ def _explained(true_mhz: Floats, wide_khz: float, known_mhz: Floats, radio: Radi
     if radio.raster_origin_mhz is not None:
         off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
         density = (1 - OUTLIERS) * _bell(off_khz, wide_khz) + OUTLIERS / radio.raster_khz
-    denser = PRESENT * BAND_KHZ / (UNKNOWN * radio.raster_khz)
+    denser = PRESENT * USUAL_BAND_KHZ / (UNKNOWN * radio.raster_khz)
     for mhz in known_mhz:
         density = density + denser * _bell(1e3 * (true_mhz - mhz), wide_khz)
     return np.asarray(density)

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from listen.analysis.advice import SURE
 from listen.analysis.dialplaces import (
     above_picture_mhz,
     any_sound_on,
@@ -17,7 +16,7 @@ from listen.analysis.dialplaces import (
     reach_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import Candidate, roar_beside
+from listen.analysis.evidence import SURE, Candidate, roar_beside
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
