@@ -235,6 +235,11 @@ def _likeliest(
             f"The likeliest carrier, at {where}, is too faint to be judged by its sound: the "
             "console's switch would tell, or a stronger coupling"
         )
+    if best.sound > 1 and best.console >= SURE and best.sure >= SURE and best.placed < SURE:
+        return (
+            f"A console seems to be heard at {where}, but these stops and stations do not place "
+            "its sound carrier to within 150 kHz"
+        )
     if best.sound > 1:
         why = []
         if best.raster < 0:
