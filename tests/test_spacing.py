@@ -37,7 +37,7 @@ def posterior(mhz, spread_khz):
     joint = np.tile(weight / weight.sum() / HALF_WIDTHS_KHZ.size, (HALF_WIDTHS_KHZ.size, 1))
     flat = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
     return Posterior(
-        carrier_mhz, joint.sum(axis=0), joint, HALF_WIDTHS_KHZ, flat, np.zeros(301), mhz, 0.0
+        carrier_mhz, joint.sum(axis=0), joint, HALF_WIDTHS_KHZ, flat, np.zeros(301), mhz
     )
 
 
