@@ -13,6 +13,8 @@ from listen.errors import BadDial
 Dial = Literal["digital", "analogue"]
 Oscillator = Literal["above", "below"]
 
+USUAL_BAND_MHZ = (87.5, 108.0)
+USUAL_BAND_KHZ = 20_500.0  # over which a chance carrier may lie anywhere
 USUAL_RASTER_KHZ = 100.0
 USUAL_STEP_KHZ = 100.0  # of a digital dial, where nobody stated it
 READING_KHZ = 20.0  # a pointer is set and read to this, one standard deviation
@@ -20,7 +22,8 @@ MOST_ERROR_KHZ = 1000.0  # no dial is further off
 MOST_SCALE_KHZ = 440.0  # nor is an analogue scale taken to be, at either of its ends
 SURE = 3.0  # standard deviations: a scale whose marks leave no nearer end than that is beyond it
 # The old eastern band, with the edge that is also quoted, and its stations' raster:
-# listen/data/fm_bands.csv.  No other band ends so low.
+# listen/data/fm_bands.csv.  No other band ends so low.  Multiples of 30 kHz are quoted, but both
+# its edges, 65.9 and 74, lie 20 kHz off one, so where that raster begins is left open.
 EASTERN_MHZ, EASTERN_RASTER_KHZ = (65.8, 74.0), 30.0
 DIAL_LIMITS_MHZ = (20.0, 300.0)  # no consumer FM dial shows anything outside these
 
@@ -50,7 +53,7 @@ class Radio:
     Raises BadDial for a band or width that no radio has.
     """
 
-    band_mhz: tuple[float, float] = (87.5, 108.0)
+    band_mhz: tuple[float, float] = USUAL_BAND_MHZ
     raster_khz: float = USUAL_RASTER_KHZ
     dial: Dial = "digital"
     step_khz: float | None = None
@@ -61,8 +64,13 @@ class Radio:
     stated: frozenset[str] = frozenset()
 
     @property
-    def raster_origin_mhz(self) -> float:
-        """One place of the raster: with 200 kHz stations keep to odd tenths (47 CFR 73.201)."""
+    def raster_origin_mhz(self) -> float | None:
+        """One place of the raster: with 200 kHz stations keep to odd tenths (47 CFR 73.201).
+
+        None with 30 kHz: where the eastern raster begins is not known, and nothing rests on it.
+        """
+        if self.raster_khz == EASTERN_RASTER_KHZ:
+            return None
         return 0.1 if self.raster_khz == 200 else 0.0
 
     @property

@@ -97,7 +97,7 @@ def test_a_carrier_is_put_back_by_what_afc_moved_it():
     weight /= weight.sum()
     widths = np.array([100.0, 150.0])
     joint = np.outer([0.5, 0.5], weight)
-    fit = Posterior(places_mhz, weight, joint, widths, widths / 250, np.zeros(9), 91.2, 0.0)
+    fit = Posterior(places_mhz, weight, joint, widths, widths / 250, np.zeros(9), 91.2)
     one = Candidate(runs[1], fit, 0.0)
     moved = placed_by(one, afc, runs, sweep, sounds).fit
     low_mhz, high_mhz = moved.interval_mhz()

@@ -1,11 +1,14 @@
 """The bound on placing a carrier, against closed forms where there are some."""
 
+import json
+
 import numpy as np
 import pytest
 
+from listen.simulate import bound as bounds
 from listen.simulate.air import Console
 from listen.simulate.bench import Bench
-from listen.simulate.bound import Curve, draw_curve, main, spread_khz
+from listen.simulate.bound import Curve, draw_curve, key_of, main, spread_khz
 
 OFFSETS_KHZ = np.arange(-420.0, 421.0, 1.0)
 
@@ -67,9 +70,30 @@ def test_bad_requests_are_refused_in_a_sentence(words, said, capsys):
 
 
 def test_a_kept_bound_is_not_worked_out_again(tmp_path, capsys):
-    (tmp_path / "bounds.json").write_text('{"dial-100 5 4": 3.5}', "utf-8")
+    (tmp_path / "bounds.json").write_text(json.dumps({key_of("dial-100", 5, 4): 3.5}), "utf-8")
     assert main(["--conditions", "dial-100", "--benches", "1", "--first-seed", "5",
                  "--out", str(tmp_path)]) == 0  # fmt: skip
     assert "RMS 3.5 kHz" in capsys.readouterr().out
+    assert list(json.loads((tmp_path / "bounds.json").read_text("utf-8"))) == [
+        key_of("dial-100", 5, 4)
+    ]
     (tmp_path / "bounds.json").write_text("[", "utf-8")
     assert main(["--out", str(tmp_path)]) == 2
+
+
+def test_a_bound_of_other_code_or_of_another_bench_is_worked_out_anew(tmp_path, monkeypatch):
+    """A kept one says nothing of what a changed receiver, measure or bench would give."""
+    words = ["--conditions", "dial-100", "--benches", "1", "--first-seed", "5",
+             "--out", str(tmp_path)]  # fmt: skip
+    worked = []
+    monkeypatch.setattr(bounds, "bound_of", lambda *which: worked.append(which) or 4.0)
+    assert main(words) == main(words) == 0
+    assert worked == [("dial-100", 5, 4)]
+    monkeypatch.setattr(bounds, "code_that_hears", lambda: "another")
+    assert main(words) == main(words) == 0
+    assert len(worked) == 2
+    told = bounds.placed
+    monkeypatch.setattr(bounds, "placed", lambda *which: (told(*which)[0], 1.0, *told(*which)[2:]))
+    assert main(words) == 0
+    assert len(worked) == 3
+    assert len(json.loads((tmp_path / "bounds.json").read_text("utf-8"))) == 3

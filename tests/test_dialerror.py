@@ -42,7 +42,7 @@ def test_two_raster_steps_are_one_answer_and_a_doubt():
     local = error.at(98.0)
     assert local.mean_khz == pytest.approx(10.0)
     assert local.elsewhere == pytest.approx(0.3)
-    assert error.ambiguous_at(98.0)
+    assert error.at(98.0).ambiguous
     khz, weight = local.kernel
     assert weight[khz == 10.0] == pytest.approx(0.7)
     assert weight[khz == 110.0] == pytest.approx(0.3)
@@ -51,7 +51,7 @@ def test_two_raster_steps_are_one_answer_and_a_doubt():
 
 
 def test_a_rare_step_is_no_doubt():
-    assert not scale((10.0, 10.0, 0.97), (110.0, 110.0, 0.03)).ambiguous_at(98.0)
+    assert not scale((10.0, 10.0, 0.97), (110.0, 110.0, 0.03)).at(98.0).ambiguous
 
 
 def test_the_mean_of_an_even_spread_is_its_middle():

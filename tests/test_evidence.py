@@ -7,15 +7,18 @@ import pytest
 
 from listen.analysis import evidence
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
+from listen.analysis.dialerror import steady
 from listen.analysis.evidence import (
     BESIDE_OTHER_DB,
     BESIDE_ROAR_DB,
     Candidate,
     readings_of,
     roar_beside,
+    with_raster,
 )
 from listen.analysis.locate import locate
 from listen.analysis.runs import Run
+from listen.radio import Radio
 from listen.simulate.scenarios import random_bench
 
 # A console at 98.0, its edges, and a station at 98.5; stops of 100 kHz.
@@ -158,3 +161,16 @@ def test_a_sound_that_the_raster_says_nothing_of_must_be_surer(sound, raster, pa
     if sound == 4.9 and not switch:
         assert 0.9 < one.probability < 0.95 or raster > 0
     assert one.is_find is found
+
+
+def test_a_raster_that_begins_nobody_knows_where_is_no_evidence():
+    readings = [Reading(70.0 + n / 10, 30.0 if abs(n) < 2 else 0.0) for n in range(-4, 5)]
+    even = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
+    fit = fit_carrier(readings, 70.0, half_width_weights=even, coarse=True)
+    one = Candidate(Run((3, 4, 5), 1, "programme"), fit, 4.9)
+    eastern = Radio(band_mhz=(65.8, 74.0), raster_khz=30.0)
+    error = steady(0.0, 5.0)
+    assert with_raster(one, error, eastern).raster == 0.0
+    usual = with_raster(one, error, Radio(band_mhz=(65.8, 74.0)))
+    assert usual.raster < -0.5  # a multiple of 100 kHz, as of a station
+    assert with_raster(one, error, eastern).near == usual.near

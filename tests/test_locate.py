@@ -248,6 +248,7 @@ FIELDS = {  # name: (kinds when found, kinds when not)
     "interval_95_mhz": ((list,), (type(None),)),
     "heard_as": ((str,), (type(None),)),
     "probability": (NUMBER, NUMBER),
+    "rejected_mhz": ((type(None),), (*NUMBER, type(None))),
     "picture_carrier_mhz": ((*NUMBER, type(None)), (type(None),)),
     "picture_basis": ((str, type(None)), (type(None),)),
     "spacing_mhz": ((*NUMBER, type(None)), (type(None),)),

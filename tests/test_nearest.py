@@ -14,7 +14,7 @@ def even():
     joint = np.full((2, PLACES_MHZ.size), 0.5 / PLACES_MHZ.size)
     widths = np.array([100.0, 150.0])
     weight = joint.sum(axis=0)
-    return Posterior(PLACES_MHZ, weight, joint, widths, widths / 250, np.zeros(9), 98.7, 0.0)
+    return Posterior(PLACES_MHZ, weight, joint, widths, widths / 250, np.zeros(9), 98.7)
 
 
 def likely(fit, mhz):

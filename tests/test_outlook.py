@@ -31,7 +31,6 @@ def carrier(places_mhz, weights, half_widths_khz=(CLIFF_KHZ,), curve=STEP_CURVE_
         np.ones(len(half_widths_khz)),
         curve,
         places_mhz[0],
-        0.0,
     )
     return Carrier(fit.mean_mhz, fit.spread_khz, (100.0,), "console", 0.9, 0, fit)
 

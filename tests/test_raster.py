@@ -146,7 +146,7 @@ def test_a_scale_is_calibrated_by_the_raster_alone_under_half_of_it(low_khz, hig
     off = []
     for seed in range(20):
         error = dial_error_of(ANALOGUE, on_a_scale(low_khz, high_khz, seed=seed))
-        assert not error.ambiguous_at(98.0)
+        assert not error.at(98.0).ambiguous
         off.append(error.at(98.0).mean_khz - (low_khz + high_khz) / 2)
     # Eight stations of sqrt(10² + 5²) = 11 kHz: 4 kHz in their middle; 20 of them, three sigma.
     assert np.abs(off).max() < 14
@@ -156,13 +156,13 @@ def test_a_scale_is_calibrated_by_the_raster_alone_under_half_of_it(low_khz, hig
 def test_a_scale_beyond_half_the_raster_needs_one_known_station():
     heard = on_a_scale(-180.0, 140.0)
     error = dial_error_of(ANALOGUE, heard)
-    assert error.ambiguous_at(98.0)
+    assert error.at(98.0).ambiguous
     khz, weight = error.at(98.0).kernel
     truth = weight[np.abs(khz - -20.0) < 30].sum()
     assert truth > 0.02  # it is among what is left open
     known = replace(ANALOGUE, known_stations_mhz=(95.8,))
     settled = dial_error_of(known, heard, *walked(heard))
-    assert not settled.ambiguous_at(95.8)
+    assert not settled.at(95.8).ambiguous
     assert settled.known_mhz == (95.8,)
     assert settled.at(95.8).mean_khz == pytest.approx(-180 + 7.8 / 20 * 320, abs=25)
 
@@ -174,7 +174,7 @@ def test_known_stations_calibrate_what_the_raster_cannot():
         for mhz in (89.0, 98.0, 107.0):
             wanted = -350 + (mhz - 88) / 20 * 740
             assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=30)
-            assert not error.ambiguous_at(mhz)
+            assert not error.at(mhz).ambiguous
 
 
 def test_a_known_station_fixes_a_digital_dial_beyond_half_the_raster():
@@ -220,13 +220,21 @@ def test_a_learned_error_of_half_a_raster_or_more_is_believed_without_a_known_st
         assert not found.ambiguous
 
 
+@pytest.mark.parametrize("error_khz", [600.0, -1000.0])
+def test_an_error_far_from_all_else_that_is_tried_is_believed_too(error_khz):
+    """Half of what is tried is then as unlikely as no number can say; warnings are errors here."""
+    found = dial_error_of(Radio(dial_marks=((98.0, error_khz, 5.0),)), []).at(MHZ)
+    assert found.mean_khz == pytest.approx(error_khz, abs=1.0)
+    assert found.spread_khz < 6.0  # 5 learned, 2 of coming back
+
+
 def test_a_profile_of_a_scale_is_two_places():
     radio = replace(ANALOGUE, dial_marks=((90.0, 210.0, 5.0), (100.0, -60.0, 5.0)))
     error = dial_error_of(radio, [])
     # A line through both: -27 kHz a MHz, so 264 at 88 and -276 at 108.
     for mhz, wanted in ((88.0, 264.0), (95.0, 75.0), (108.0, -276.0)):
         assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=3.0)
-        assert not error.ambiguous_at(mhz)
+        assert not error.at(mhz).ambiguous
 
 
 @pytest.mark.parametrize(
@@ -300,3 +308,35 @@ def test_a_known_station_further_off_than_is_tried_is_said_with_the_limit():
         "None of the stations named as known (95.80 MHz) was heard alone within 200 kHz of its "
         "place, so none of them calibrates the dial."
     )
+
+
+EASTERN = Radio(band_mhz=(65.8, 74.0), raster_khz=30.0)
+
+
+@pytest.mark.parametrize("begins_mhz", [65.88, 65.9])  # multiples of 30 kHz, and those off by 20
+@pytest.mark.parametrize("dial", ["digital", "analogue"])
+def test_a_raster_of_which_nobody_knows_where_it_begins_tells_nothing(begins_mhz, dial):
+    """Both edges of that band, 65.9 and 74, are 20 kHz off the multiples that are quoted for it."""
+    radio = replace(EASTERN, dial=dial)
+    heard = [(begins_mhz + 0.03 * n + 0.008, 4.0) for n in (9, 60, 133, 200)]
+    told, before = dial_error_of(radio, heard), dial_error_of(radio, [])
+    for mhz in (66.0, 70.0, 73.5):
+        assert told.at(mhz).mean_khz == pytest.approx(before.at(mhz).mean_khz, abs=1e-6)
+        assert told.at(mhz).spread_khz == pytest.approx(before.at(mhz).spread_khz, rel=1e-6)
+    usual = dial_error_of(replace(Radio(), dial=dial), [])
+    assert before.at(70.0).spread_khz == pytest.approx(usual.at(98.0).spread_khz, rel=0.05)
+    assert "only one of known frequency" in dial_warnings(told, radio, None)[0]
+
+
+def test_a_known_station_calibrates_a_dial_of_that_band():
+    """22 kHz high, told to hypot(4, 3) = 5 kHz, a dial believed to 12, one in seven to 45.
+
+    By hand: 22 · 144 / (144 + 25) = 18.7 and 22 · 2025 / 2050 = 21.7, in shares of 0.84 and 0.16;
+    and to 4 % it is another station, with the dial as before, 0 ± 12.  That is 18.4 ± 6.5.
+    """
+    radio = replace(EASTERN, known_stations_mhz=(70.19,))
+    error = dial_error_of(radio, [(70.19 + 0.022, 4.0), (68.031, 4.0)])
+    assert error.known_mhz == (70.19,)
+    assert error.at(70.0).mean_khz == pytest.approx(18.4, abs=0.3)
+    assert error.at(70.0).spread_khz == pytest.approx(6.5, abs=0.3)
+    assert dial_warnings(error, radio, None) == []

@@ -6,14 +6,17 @@ products and differences of normal densities: textbook.
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from listen.analysis.answer import FittingChannel
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Posterior
 from listen.analysis.dialerror import steady
+from listen.analysis.evidence import near_of
 from listen.analysis.modulator import Way
 from listen.analysis.spacing import (
     Picture,
     implied,
+    left_open_khz,
     place_picture,
     place_sound,
     with_picture,
@@ -24,6 +27,7 @@ DIRECT = Way("direct", 1.0, 0.0, 5.5, None, 0.0)
 MIRROR = Way("mirror", 1.0, 11.0, 5.5, None, 0.0)
 IMAGE = Way("image", 1.0, -21.4, 4.5, "below", 0.0)
 TWICE = Way("harmonic", 0.5, 0.0, 5.5, None, 0.0)
+BOTH = Way("harmonic", 0.5, 2.75, 5.5, None, 0.0, 1)  # of picture and sound together
 
 
 def posterior(mhz, spread_khz):
@@ -33,7 +37,7 @@ def posterior(mhz, spread_khz):
     joint = np.tile(weight / weight.sum() / HALF_WIDTHS_KHZ.size, (HALF_WIDTHS_KHZ.size, 1))
     flat = np.full(HALF_WIDTHS_KHZ.size, 1 / HALF_WIDTHS_KHZ.size)
     return Posterior(
-        carrier_mhz, joint.sum(axis=0), joint, HALF_WIDTHS_KHZ, flat, np.zeros(301), mhz, 0.0
+        carrier_mhz, joint.sum(axis=0), joint, HALF_WIDTHS_KHZ, flat, np.zeros(301), mhz
     )
 
 
@@ -150,3 +154,35 @@ def test_a_mirror_without_its_picture_tells_the_sound_as_ill_as_subcarriers_are_
     mhz, (low_mhz, high_mhz) = place_sound(MIRROR, 99.75, (99.73, 99.77), Picture())
     assert mhz == pytest.approx(110.75)
     assert 1e3 * (high_mhz - low_mhz) / 2 == pytest.approx(np.hypot(220, 20), rel=0.01)
+
+
+def within(spread_khz):
+    """How much of a normal error lies within the 150 kHz that a probability speaks of."""
+    return 1 - 2 * norm.sf(150.0, scale=spread_khz)
+
+
+@pytest.mark.parametrize(
+    ("way", "wide_khz", "picture", "wanted"),
+    [
+        (DIRECT, 60.0, Picture(), within(60)),
+        (IMAGE, 60.0, Picture(), within(60)),
+        (TWICE, 60.0, Picture(), within(30)),  # half of what is heard, and half as badly
+        # A subcarrier that is off by 15 kHz, or by 80 in three of ten, counts twice.
+        (MIRROR, 20.0, Picture(), 0.7 * within(np.hypot(30, 20)) + 0.3 * within(np.hypot(160, 20))),
+        (BOTH, 60.0, Picture(), 0.7 * within(np.hypot(30, 7.5)) + 0.3 * within(np.hypot(30, 40))),
+        # And so does what is open of the picture.
+        (MIRROR, 20.0, Picture(mhz=105.25, spread_khz=50.0), within(np.hypot(20, 100))),
+        (MIRROR, 20.0, Picture(heard_mhz=105.25, spread_khz=60.0), 0.895),  # heard, not measured
+    ],
+)
+def test_how_probably_the_sound_stands_within_150_khz_of_where_its_way_puts_it(
+    way, wide_khz, picture, wanted
+):
+    open_khz = left_open_khz(way, picture)
+    near = near_of(posterior(99.75, wide_khz), steady(), way.scale, open_khz)
+    assert near == pytest.approx(wanted, abs=2e-3)  # a grid of 2 kHz, to 250 kHz
+
+
+def test_the_dial_s_error_is_open_too_of_where_a_way_puts_the_sound():
+    near = near_of(posterior(99.75, 20.0), steady(10.0, 80.0), 1.0, ((1.0, 60.0),))
+    assert near == pytest.approx(within(np.sqrt(20**2 + 80**2 + 60**2)), abs=2e-3)

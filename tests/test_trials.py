@@ -12,11 +12,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from listen.analysis.locate import locate_measured
+from listen.analysis.measures import measure
 from listen.errors import BadFolder
 from listen.simulate import trials
+from listen.simulate.air import Console
+from listen.simulate.bench import Bench
 from listen.simulate.conditions import CONDITIONS
 from listen.simulate.effects import made_with, neighbour, radio_with
 from listen.simulate.kept import RECORDS, Kept
+from listen.simulate.receiver import Receiver
 from listen.simulate.scenarios import random_bench
 from listen.simulate.scores import Record, by_strength, details, reliability, score, table
 
@@ -106,8 +111,88 @@ def test_a_stated_probability_is_held_against_how_often_it_came_true():
     sure = [replace(record(1, e), probability=0.9) for e in (0.0, 10.0, 200.0)]
     missed = replace(record(2, None), probability=0.3, rejected_mhz=100.05)
     lines = reliability([*sure, missed])
-    assert " ".join(lines[1].split()) == "0.2 to 0.5 1 0.300 1.000"
-    assert " ".join(lines[2].split()) == "0.8 to 0.95 3 0.900 0.667"
+    assert " ".join(lines[0].split()) == "probability answers no console stated came true"
+    assert " ".join(lines[1].split()) == "0.2 to 0.5 1 0 0.300 1.000"
+    assert " ".join(lines[2].split()) == "0.8 to 0.95 3 0 0.900 0.667"
+
+
+def test_where_there_is_no_console_a_stated_probability_never_came_true():
+    """Of three answers of 0.9 with a console and one without, two came true."""
+    answers = [replace(record(1, e), probability=0.9) for e in (0.0, 10.0, 200.0)]
+    answers.append(replace(record(2, None, console=False), probability=0.9, rejected_mhz=100.0))
+    assert " ".join(reliability(answers)[1].split()) == "0.8 to 0.95 4 1 0.900 0.500"
+    assert reliability(answers, markdown=True)[2] == "| 0.8 to 0.95 | 4 | 1 | 0.900 | 0.500 |"
+
+
+def kept_in(folder, how, *records):
+    Kept(folder, how, Record.from_dict).add(records)
+    return str(folder)
+
+
+def test_a_report_counts_the_answers_of_the_folders_beside_it(tmp_path, capsys):
+    """With the switch and without it they are two; the tables stay those of the one folder."""
+    one = replace(record(1, 5.0), condition="dial-100", probability=0.9)
+    mix = kept_in(tmp_path / "mix", "code a", one, replace(one, condition="dial-100-no-switch"))
+    nothing = replace(record(1, None, console=False), condition="empty", probability=0.004)
+    walk = replace(one, condition="thinking", chosen_stops=9)
+    no_sound = kept_in(tmp_path / "none", "code a", nothing, one)  # the last one is in both
+    walks = kept_in(tmp_path / "walks", "code a", walk)
+    assert trials.main(["--report", "--out", mix, "--beside", no_sound, walks]) == 0
+    said = capsys.readouterr().out
+    assert (
+        "came true, 4 answers (2 as walked, 1 without the switch, 1 of walks that chose their "
+        "stops; on 1 of them no console's sound carrier):\n"
+    ) in said
+    rows = [" ".join(line.split()) for line in said.splitlines()]
+    assert "0 to 0.01 1 1 0.004 0.000" in rows
+    assert "0.8 to 0.95 3 0 0.900 1.000" in rows
+    assert "empty band" not in said
+
+
+def test_a_report_mixes_no_two_versions_and_makes_no_folder(tmp_path, capsys):
+    mix = kept_in(tmp_path / "mix", "code a", replace(record(1, 5.0), condition="dial-100"))
+    other = kept_in(tmp_path / "b", "code b", replace(record(1, 5.0), condition="dial-200"))
+    for words, says in (
+        (["--report", "--out", mix, "--beside", other], "was judged by code b, the rest by code a"),
+        (["--report", "--out", mix, "--beside", str(tmp_path / "no")], "holds no judged benches"),
+        (["--out", mix, "--beside", other], "--beside adds folders to a report"),
+    ):
+        assert trials.main(words) == 2
+        said = capsys.readouterr().err
+        assert said.count("\n") == 1
+        assert says in said
+    assert not (tmp_path / "no").exists()
+
+
+def test_a_rejected_carrier_is_held_against_the_truth_where_its_way_puts_it():
+    """A probability includes how sure the way is, so the place must be that of the way."""
+    stops = tuple(by_its_mirror())
+    plans = ("eu-ccir-cable",)
+    answer = locate_measured(stops, plans=plans)
+    assert not answer.found
+    assert "110.75 MHz by its mirror" in answer.reason
+    assert answer.rejected_mhz == pytest.approx(110.75, abs=0.02)
+    assert answer.others[0].centre_mhz == pytest.approx(99.75, abs=0.02)  # where it was heard
+    judged = Record("a", 1, 110.75, False, rejected_mhz=answer.rejected_mhz)
+    assert judged.named_is_right
+    direct = locate_measured(stops)  # among all plans it is taken for the sound itself
+    assert (direct.found, direct.rejected_mhz) == (True, None)
+
+
+def by_its_mirror():
+    """The stops round the mirror of a console whose sound is beyond the dial."""
+    console = Console(
+        *(110.75, 40.0),
+        spacing_mhz=5.5,
+        deviation_khz=50.0,
+        modulation=0.7,
+        programme="chip",
+        mirror_db=-1.0,
+        seed=5,
+    )
+    bench = Bench((), console, receiver=Receiver(passband_khz=200.0), seed=9001)
+    for n in range(17):
+        yield measure(bench.hear(round(98.95 + n / 10, 2), 1.0, "on", 2.0 * n))
 
 
 def test_an_effect_changes_its_bench_in_nothing_else():

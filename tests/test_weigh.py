@@ -16,8 +16,8 @@ FIRST_MHZ, SECOND_MHZ = 100.783, 91.733  # by Australian channels 4 and 3
 DWELL_S = 1.0
 
 
-def heard(sound_mhz, strength_db):
-    """The stops round a console on an empty dial."""
+def heard(sound_mhz, strength_db, mirror_db=None, around_mhz=None):
+    """The stops round a console on an empty dial, or round another place of it."""
     console = Console(
         sound_mhz,
         strength_db,
@@ -25,10 +25,12 @@ def heard(sound_mhz, strength_db):
         deviation_khz=50.0,
         modulation=0.7,
         programme="chip",
+        mirror_db=mirror_db,
         seed=5,
     )
     bench = Bench((), console, receiver=Receiver(passband_khz=200.0), seed=9001)
-    dial_mhz = [round(round(sound_mhz, 1) + n / 10, 1) for n in range(-8, 9)]
+    middle_mhz = round(around_mhz or sound_mhz, 1)
+    dial_mhz = [round(middle_mhz + n / 10, 1) for n in range(-8, 9)]
     return [measure(bench.hear(mhz, DWELL_S, "on", 2.0 * n)) for n, mhz in enumerate(dial_mhz)]
 
 
@@ -89,3 +91,21 @@ def test_what_the_switch_proved_gives_way_to_none_that_it_did_not(two, monkeypat
     assert len(fitted) == 2
     assert told.candidates[0].fit.mean_mhz == pytest.approx(first, abs=0.05)
     assert told.candidates[0].switch > 0
+
+
+def test_a_mirror_is_as_sure_as_its_picture_places_the_sound():
+    """Heard alone it stands two spacings below, each off as a subcarrier may be: 0.895.
+
+    0.7 · P(|x| < 150 kHz) of a normal error of 2 · 15 kHz, and 0.3 of one of 2 · 80: 0.895.
+    """
+    mirror, picture = (heard(110.75, 40.0, -1.0, around) for around in (99.75, 105.25))
+    alone = weigh(tuple(mirror), Radio(), plans=("eu-ccir-cable",))
+    assert alone.ways[0].heard_as == "mirror"
+    best = alone.candidates[0]
+    assert best.near == pytest.approx(0.895, abs=0.005)
+    assert best.probability < 0.895
+    both = weigh(tuple(mirror + picture), Radio(), plans=("eu-ccir-cable",))
+    assert both.ways[0].heard_as == "mirror"
+    assert both.heard.mhz == pytest.approx(105.25, abs=0.05)
+    assert both.candidates[0].near > 0.99  # its spread, some 18 kHz, twice
+    assert is_find(both, both.candidates[0])

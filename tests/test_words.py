@@ -411,3 +411,15 @@ def test_a_way_in_doubt_asks_for_stops_only_where_some_were_left_out():
         assert "left out" not in next_in_doubt(whole, ways, RADIO, plans)
     assert "--plan" in next_in_doubt(whole, ways, RADIO, None)
     assert "--plan" not in next_in_doubt(whole, ways, RADIO, ("it-vhf",))
+
+
+def test_what_is_surely_a_console_s_and_badly_placed_is_not_called_a_station():
+    """As the mirror of a sound beyond the dial whose picture was not placed."""
+    sweep = sweep_of(*grid(98.0, 101.0, 100))
+    open_place = held(sweep, 99.7, sound=6.5, near=0.85)
+    assert open_place.console > 0.98
+    said = why_not(sweep, open_place)
+    assert said.startswith("A console seems to be heard at 99.60 to 99.80 MHz, but ")
+    assert said.endswith("do not place its sound carrier to within 150 kHz.")
+    assert "may be a station" in why_not(sweep, held(sweep, 99.7, sound=3.0, near=0.85))
+    assert "may be a station" in why_not(sweep, held(sweep, 99.7, sound=6.5, near=0.95))

@@ -22,14 +22,13 @@ from listen.analysis.dialplaces import (
     unvisited_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import Candidate
+from listen.analysis.evidence import SURE, Candidate
 from listen.analysis.modulator import Way
 from listen.analysis.survey import Survey
 from listen.channels import by_name, mhz_text
 from listen.radio import USUAL_STEP_KHZ, Radio
 
 WIDE_MHZ = 0.06  # an interval longer than this is worth more stops
-SURE = 0.9  # of a find
 STATION_SURELY = -5.0  # odds of the sound below which the switch is not worth the trouble
 
 NEARER = "Check that the console is on and plays, and that its output is near the radio's aerial; "

@@ -66,7 +66,7 @@ PLACES_KHZ = np.arange(-400.0, 401.0, STEP_KHZ)  # of a carrier, from the middle
 ERRORS_KHZ = np.arange(-40.0, 41.0, STEP_KHZ)  # of the dial
 WIDTHS_KHZ = np.arange(66.0, 431.0, 13.0)
 WIDTH_SCATTER = 0.08  # of the law of widths, its slope's included, as a share
-OPEN_DB = 2.0  # quieting that is none
+LOST_DB = 2.0  # quieting that is none
 # Shares of the deepest quieting that part the states; where a plain slope passes them, as shares of
 # the half-width: at 0 dB of depth and what each dB takes off; and how much that differs.
 DEEP, MID = 0.66, 0.33
@@ -248,7 +248,7 @@ def _explained(
 
 def _state(quieting_db: float, deep_db: float) -> int:
     """0 deep, 1 and 2 partial, 3 open."""
-    if quieting_db < OPEN_DB:
+    if quieting_db < LOST_DB:
         return 3
     return 0 if quieting_db > DEEP * deep_db else 1 if quieting_db > MID * deep_db else 2
 
@@ -314,7 +314,7 @@ def _where(one: Candidate, sweep: Survey, radio: Radio, errors_khz: Floats) -> F
     """Probability of each of PLACES_KHZ for each raster and dial error: shape (both, places)."""
     rasters = _rasters_of(radio)
     even = np.full((len(rasters) * errors_khz.size, PLACES_KHZ.size), 1 / PLACES_KHZ.size)
-    if one.run.side >= 0 or radio.dial == "analogue":
+    if one.run.side >= 0 or radio.dial == "analogue" or radio.raster_origin_mhz is None:
         return even
     places_mhz = _middle_mhz(one, sweep) + PLACES_KHZ / 1e3
     true_mhz = places_mhz - errors_khz[:, None] / 1e3
@@ -324,7 +324,11 @@ def _where(one: Candidate, sweep: Survey, radio: Radio, errors_khz: Floats) -> F
 
 
 def _rasters_of(radio: Radio) -> tuple[tuple[float, float], ...]:
-    """The rasters, kHz, with a place on each, MHz: the radio's, and a sparser one that fits it."""
-    own = (radio.raster_khz, radio.raster_origin_mhz)
+    """The rasters, kHz, with a place on each, MHz: the radio's, and a sparser one that fits it.
+
+    One alone, which is asked nothing, where it is not known where the radio's begins.
+    """
+    own = (radio.raster_khz, radio.raster_origin_mhz or 0.0)
     sparse = (200.0, 87.9)  # 47 CFR 73.201
-    return (own, sparse) if own[0] < sparse[0] else (own,)
+    alone = radio.raster_origin_mhz is None or own[0] >= sparse[0]
+    return (own,) if alone else (own, sparse)

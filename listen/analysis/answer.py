@@ -14,6 +14,7 @@ Heard = Literal["console", "station", "picture", "hiss", "muted", "unclear", "sp
 HeardAs = Literal["direct", "image", "mirror", "harmonic"]
 
 SCHEMA = "listen.location/1"
+NINETY_FIVE = 1.96  # half of a 95 % interval over the spread, where that is known and normal
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,8 @@ class Location:
     """Where the console's sound carrier sits, and how that is known.
 
     probability is that of a console's sound carrier within 150 kHz of the one named; where
-    nothing was found, that of the best one rejected.  fit is what the carrier rests on (for
+    nothing was found, that of the best one rejected, whose sound carrier would be on rejected_mhz
+    by the way in which it was heard.  fit is what the carrier rests on (for
     drawing; not part of the printed form), others the fits of all else that was heard.
     switch_at_mhz is the dial stop at which the console's switch would settle most, or None
     where it was used already or nothing is worth it; no_channel says why a find fits no channel.
@@ -95,6 +97,7 @@ class Location:
     probability: float
     reason: str
     stops: tuple[StopAnswer, ...]
+    rejected_mhz: float | None = None
     sound_carrier_mhz: float | None = None
     interval_95_mhz: tuple[float, float] | None = None
     heard_as: HeardAs | None = None
@@ -120,6 +123,7 @@ class Location:
             "interval_95_mhz": _rounded(self.interval_95_mhz, 4),
             "heard_as": self.heard_as,
             "probability": _rounded(self.probability, 4),
+            "rejected_mhz": _rounded(self.rejected_mhz, 4),
             "picture_carrier_mhz": _rounded(self.picture_carrier_mhz, 4),
             "picture_basis": self.picture_basis,
             "spacing_mhz": _rounded(self.spacing_mhz, 4),

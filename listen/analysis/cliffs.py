@@ -47,8 +47,9 @@ ASTRAY = 0.006  # of the half-width: what a cliff may stand elsewhere than any c
 PLATEAU_DB = (0.6, 2.0)  # scatter of what stands on the floor
 ON_FLOOR_DB = 2.0  # so near the floor a reading stands on it
 # Within BESIDE_MHZ of a stop that another carrier holds: what is neither within PLATEAU_WITHIN_DB
-# of the deepest nor within OPEN_DB of the open band's roar may be that carrier's doing altogether.
-BESIDE_MHZ, PLATEAU_WITHIN_DB, OPEN_DB = 0.255, 6.0, 0.3
+# of the deepest nor within AT_ROAR_DB of the open band's roar may be that carrier's doing
+# altogether.
+BESIDE_MHZ, PLATEAU_WITHIN_DB, AT_ROAR_DB = 0.255, 6.0, 0.3
 OPEN_ROUGH_DB, CLIFF_ROUGH_DB = 0.3, 12.0  # what that adds to the scatter
 REACH_KHZ = (60.0, 250.0)  # how far from the first guess to look: least and most
 
@@ -163,7 +164,7 @@ def beside_others(readings: list[Reading], others_mhz: list[float]) -> list[Read
         if gap_mhz > BESIDE_MHZ or reading.quieting_db > deepest_db - PLATEAU_WITHIN_DB:
             found.append(reading)
             continue
-        rough_db = OPEN_ROUGH_DB if abs(reading.quieting_db) < OPEN_DB else CLIFF_ROUGH_DB
+        rough_db = OPEN_ROUGH_DB if abs(reading.quieting_db) < AT_ROAR_DB else CLIFF_ROUGH_DB
         found.append(replace(reading, rough_db=max(rough_db, reading.rough_db)))
     return found
 

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from listen.analysis.answer import Location
+from listen.analysis.answer import NINETY_FIVE, Location
 from listen.analysis.confirmation import Confirmation, Interval, Turned
 from listen.analysis.confirmwords import (
     EXCHANGED,
@@ -46,7 +46,6 @@ WITHIN_KHZ = 100.0
 SURE = 0.9  # how often what stands still is then called moved: docs/confirmation.md
 WITHIN_LIMITS_KHZ = (1.0, 1000.0)
 STILL_KHZ = 30.0  # an interval about nought that reaches further tells neither way
-NINETY_FIVE = 1.96  # half of a 95 % interval over the spread
 
 
 def confirm(

@@ -78,7 +78,6 @@ class Posterior:
     half_width_khz, width_prior  shape (half-widths,), rising, and how likely each was before
     best          the likeliest curve: quieting in dB against offset every STEP_KHZ from 0
     best_mhz      the carrier that the likeliest curve belongs to
-    misfit_db     root mean square distance of the readings from that curve
     """
 
     carrier_mhz: Floats
@@ -88,7 +87,6 @@ class Posterior:
     width_prior: Floats
     best: Floats
     best_mhz: float
-    misfit_db: float
 
     @property
     def mean_mhz(self) -> float:
@@ -157,7 +155,6 @@ def posterior_of_box(
         prior,
         curve_db(np.arange(0.0, REACH_KHZ + STEP_KHZ, STEP_KHZ), float(widths_khz[width])),
         float(around_mhz + offsets_khz[place] / 1e3),
-        0.0,
     )
 
 
@@ -214,7 +211,7 @@ def fit_carrier(
                 scatter_khz,
             )
             parts.append((like + more[:, np.searchsorted(looked, shapes)], shapes, floor_db))
-    return _posterior(parts, carriers, curves, prior, readings, dial_khz, around_mhz, offsets_khz)
+    return _posterior(parts, carriers, curves, prior, around_mhz, offsets_khz)
 
 
 def _worth_a_look(
@@ -333,8 +330,6 @@ def _posterior(
     carriers: NDArray[np.intp],
     curves: Family,
     prior: Floats,
-    readings: list[Reading],
-    dial_khz: Floats,
     around_mhz: float,
     offsets_khz: Floats,
 ) -> Posterior:
@@ -356,9 +351,6 @@ def _posterior(
         curves.noise[:, shapes[column]].astype(np.float64) + 10 ** (-floor_db / 10)
     )
     place = carriers[row]
-    away_khz = np.abs(dial_khz - offsets_khz[place])
-    expected = np.interp(away_khz, np.arange(curve.size) * STEP_KHZ, curve)
-    rest = np.array([r.quieting_db for r in readings]) - expected
     return Posterior(
         around_mhz + offsets_khz / 1e3,
         joint.sum(axis=0),
@@ -367,5 +359,4 @@ def _posterior(
         prior[np.searchsorted(HALF_WIDTHS_KHZ, widths)],
         curve,
         float(around_mhz + offsets_khz[place] / 1e3),
-        float(np.sqrt(np.mean(rest**2))),
     )

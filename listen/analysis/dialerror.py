@@ -98,10 +98,6 @@ class DialError:
         apart_khz = self.khz_at(first_mhz) - self.khz_at(second_mhz)
         return _local(apart_khz, self.weight, self.raster_khz)
 
-    def ambiguous_at(self, mhz: float) -> bool:
-        """Whether another raster step may be the true one there."""
-        return self.at(mhz).ambiguous
-
     @property
     def same_everywhere(self) -> bool:
         """Whether it cancels in every difference of readings."""

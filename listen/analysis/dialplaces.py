@@ -16,15 +16,14 @@ from typing import Literal
 
 from listen.analysis.evidence import Candidate
 from listen.analysis.modulator import spacings_mhz
+from listen.analysis.runs import LISTENED_MHZ, SAME_PLACE_MHZ
 from listen.analysis.survey import Survey
-from listen.analysis.switch import SAME_MHZ
 from listen.channels import channels, mhz_text
 from listen.radio import USUAL_STEP_KHZ, Radio
 
 FLANK_MHZ = 0.15  # where a carrier's cliffs stand, about
 FINEST_MHZ = 0.004  # dial positions closer than this are one
 WALKED_MHZ = 0.25  # a carrier is heard over more of the dial than this
-LISTENED_MHZ = 0.11  # a place was listened to
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +57,7 @@ def off_stop(one: Candidate, sweep: Survey) -> OffStop | None:
     held = [sweep.stops[i].dial_mhz for i in one.run.held]
     tried: list[OffStop] = []
     for i, stop in enumerate(sweep.stops):
-        if stop.console == "off" and any(abs(stop.dial_mhz - d) <= SAME_MHZ for d in held):
+        if stop.console == "off" and any(abs(stop.dial_mhz - d) <= SAME_PLACE_MHZ for d in held):
             silent = stop.silent or bool(sweep.roar.muted[i])
             came: Literal["silent", "spoiled", "doubt"] = "silent" if silent else "doubt"
             tried.append(OffStop(stop.dial_mhz, "spoiled" if stop.spoiled else came))

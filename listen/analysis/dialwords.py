@@ -43,11 +43,16 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
             f"None of the stations named as known ({_listed(shown)} MHz) was heard alone within "
             f"{most_known_khz(radio):g} kHz of its place, so none of them calibrates the dial."
         )
-    if place_mhz is not None and error.ambiguous_at(place_mhz):
-        steps = steps_words(error.at(place_mhz), radio.raster_khz)
+    if place_mhz is not None and error.at(place_mhz).ambiguous:
+        steps = steps_words(error.at(place_mhz), error.raster_khz)
         said.append(
             f"At {place_mhz:.2f} MHz the dial may be off by {steps} kHz: the stations heard fit "
             "their raster with each, so the interval holds them all."
+        )
+    elif radio.raster_origin_mhz is None and not error.known_mhz and not radio.dial_marks:
+        said.append(
+            f"Stations of this band stand every {radio.raster_khz:g} kHz, but from where on is not "
+            "known: only one of known frequency (known_stations_mhz) calibrates the dial."
         )
     elif radio.dial == "analogue" and not error.known_mhz and not radio.dial_marks:
         said.append(
@@ -59,7 +64,7 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
 
 def next_known(error: DialError, place_mhz: float) -> str | None:
     """That one known station is needed, where more than one error of the dial is left."""
-    if not error.ambiguous_at(place_mhz):
+    if not error.at(place_mhz).ambiguous:
         return None
     return (
         "Find out the frequency of one station that you hear, the nearer to "

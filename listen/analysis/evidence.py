@@ -5,7 +5,9 @@ give the probability.  A find needs more than that sum: one piece that a station
 raster cannot explain.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import erf, sqrt
 
 import numpy as np
 
@@ -61,8 +63,8 @@ class Candidate:
     pair    of which for other carriers of that modulator
     sure    share of all ways that put the sound carrier where the likeliest does
     joined  its place with what its picture's stops say of it; None where none was heard
-    near    probability that it stands within WITHIN_MHZ of where it is put, the dial's error
-            included; None: by the fit alone
+    near    probability that the sound carrier stands within WITHIN_MHZ of where it is put, the
+            dial's error included; None: by the fit alone
     """
 
     run: Run
@@ -95,7 +97,7 @@ class Candidate:
 
     @property
     def placed(self) -> float:
-        """Probability that its carrier stands within 150 kHz of where it is put."""
+        """Probability that the sound carrier stands within 150 kHz of where it is put."""
         return near_of(self.joined or self.fit) if self.near is None else self.near
 
     @property
@@ -363,8 +365,12 @@ def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     """The candidate with what its place against the raster says.
 
     A station sits on the raster, a console's carrier anywhere: the odds are the ratio of the
-    two densities at the fitted place, each blurred by what is not known of it.
+    two densities at the fitted place, each blurred by what is not known of it.  A raster that
+    begins nobody knows where says nothing.
     """
+    near = near_of(one.fit, error)
+    if radio.raster_origin_mhz is None:
+        return replace(one, raster=0.0, near=near)
     local = error.at(one.fit.mean_mhz)
     blur = float(np.hypot(local.spread_khz, STATION_KHZ))
     off = off_raster_khz(
@@ -374,13 +380,20 @@ def with_raster(one: Candidate, error: DialError, radio: Radio) -> Candidate:
     density = float(on_raster @ one.fit.weight)
     odds = -np.log(0.97 * density * radio.raster_khz + 0.03)
     odds = float(np.clip(odds, -RASTER_MOST, RASTER_MOST))
-    return replace(one, raster=odds, near=near_of(one.fit, error))
+    return replace(one, raster=odds, near=near)
 
 
-def near_of(fit: Posterior, error: DialError | None = None) -> float:
+def near_of(
+    fit: Posterior,
+    error: DialError | None = None,
+    scale: float = 1.0,
+    open_khz: Sequence[tuple[float, float]] = (),
+) -> float:
     """Probability that a carrier stands within 150 kHz of where it is put.
 
-    error  the dial's, by which more is open; None: by the fit alone
+    error     the dial's, by which more is open; None: by the fit alone
+    scale     how far the carrier lies for each kHz of where it was heard: half of a harmonic
+    open_khz  what else it hangs on: shares and spreads of normal errors; none: nothing
     """
     weight: Floats = fit.weight
     away_mhz: Floats = fit.carrier_mhz - fit.mean_mhz
@@ -390,4 +403,20 @@ def near_of(fit: Posterior, error: DialError | None = None) -> float:
         weight, first_mhz = without_error(fit.weight, float(fit.carrier_mhz[0]), step_mhz, kernel)
         place_mhz = first_mhz + step_mhz * np.arange(weight.size, dtype=np.float64)
         away_mhz = place_mhz - error.true_mhz(fit.mean_mhz)
-    return float(weight[np.abs(away_mhz) <= WITHIN_MHZ].sum() / weight.sum())
+    away_khz, within_khz = 1e3 * scale * away_mhz, 1e3 * WITHIN_MHZ
+    inside: Floats = (np.abs(away_khz) <= within_khz).astype(np.float64)
+    if open_khz:
+        inside = np.array([_share_within(float(khz), within_khz, open_khz) for khz in away_khz])
+    return float(weight @ inside / weight.sum())
+
+
+def _share_within(
+    away_khz: float, within_khz: float, open_khz: Sequence[tuple[float, float]]
+) -> float:
+    """How much of a sum of normal densities about a place lies within so much of 0."""
+    return sum(
+        share
+        * (erf((within_khz - away_khz) / wide_khz) + erf((within_khz + away_khz) / wide_khz))
+        / 2
+        for share, wide_khz in ((share, sqrt(2) * max(khz, 1e-3)) for share, khz in open_khz)
+    )

@@ -22,17 +22,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from listen.analysis.measures import Measures
+from listen.analysis.roar import without_hum_db
 from listen.analysis.survey import Survey
 
 HELD_DB = 10.0  # quieted by this much, a carrier is held and its programme can be judged
 OPEN_DB = 3.0  # quieted by less, it is the open band
+LIKE_CONSOLE = 1.5  # odds of a sound from which it may be a console's
 LOUD_DB = 3.2  # peak over roar where console and station are equally likely
 SWING_PER_DB, SWING_MOST = 2.0, 4.5
 TONE_DB = 9.7  # a steady tone of 50 kHz stands 9.0 dB over the roar, one of 75 kHz 12.5
 TONE_PER_DB, TONE_MOST = 2.5, 9.0
 PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier itself
 SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
-PILOT_DB = 25.0  # a pilot over what is beside it; a tone's overtone can reach 15
+PILOT_DB = 25.0  # any pilot over what is beside it; a tone's overtone can reach 15
 HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
 WALL_SHARE, WALL_LINES = 0.3, 0.05  # the same where the noise of a skirt lies over it
 SOFT_DB, NOTHING_DB = -24.0, -40.0  # peaks that need lines to be a tune's; what is no tune at all
@@ -116,14 +118,12 @@ def _only_hums(sweep: Survey, index: int) -> bool:
     if roar.level_dbfs is None:
         return False
     over_db = stop.level_dbfs - float(roar.gain_db[index]) - roar.level_dbfs
-    rest = max(1 - stop.comb.share, 1e-4)
-    return over_db + 10 * float(np.log10(rest)) < NOTHING_DB
+    return over_db + without_hum_db(stop.comb.share) < NOTHING_DB
 
 
 def _without_hum(loud_db: float, hum_db: float) -> float:
     """The loudness that is not the mains': hum_db is the hum's level over the peaks'."""
-    rest = 1 - 10 ** (min(hum_db + HUM_SLACK_DB, 0.0) / 10)
-    return loud_db + 10 * float(np.log10(max(rest, 1e-4)))
+    return loud_db + without_hum_db(10 ** (min(hum_db + HUM_SLACK_DB, 0.0) / 10))
 
 
 REASONS = {  # for a console, for a station

@@ -16,11 +16,9 @@ from collections.abc import Sequence
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.modulator import spacings_mhz
-from listen.analysis.runs import BESIDE_MHZ, FAINT_DB, is_quiet
+from listen.analysis.runs import BESIDE_MHZ, FAINT_DB, LISTENED_MHZ, SAME_PLACE_MHZ, is_quiet
 from listen.analysis.survey import Survey
-from listen.analysis.switch import SAME_MHZ
 
-THERE_MHZ = 0.11  # a stop so near to a place is held by a carrier there, on every radio
 NEARER_MHZ = 0.03  # a stop hardly further out than the other side's may be held against it
 
 
@@ -64,7 +62,7 @@ def behind_at(
         for spacing_mhz in spacings_mhz():
             place_mhz = picture.fit.mean_mhz + spacing_mhz
             i, dial_mhz = min(heard, key=lambda one: abs(one[1] - place_mhz))
-            if i in stations and abs(dial_mhz - place_mhz) <= THERE_MHZ:
+            if i in stations and abs(dial_mhz - place_mhz) <= LISTENED_MHZ:
                 nearest.append((abs(dial_mhz - place_mhz), i))
         found += [i for _, i in sorted(nearest) if i not in found]
     return tuple(found)
@@ -74,7 +72,7 @@ def was_asked(sweep: Survey, index: int) -> bool:
     """Whether a stop's place was also recorded with the console off."""
     dial_mhz = sweep.stops[index].dial_mhz
     off_mhz = [stop.dial_mhz for stop in sweep.stops if stop.console == "off"]
-    return any(abs(dial_mhz - mhz) <= SAME_MHZ for mhz in off_mhz)
+    return any(abs(dial_mhz - mhz) <= SAME_PLACE_MHZ for mhz in off_mhz)
 
 
 def _is_near(one: Candidate, dial_mhz: float, sweep: Survey) -> bool:

@@ -20,9 +20,7 @@ from listen.analysis.advice import (
 )
 from listen.analysis.answer import CarrierFit, Location, StopAnswer
 from listen.analysis.dialwords import PULLED, UNPULLED, dial_warnings, next_known
-from listen.analysis.evidence import (
-    Candidate,
-)
+from listen.analysis.evidence import SURE, Candidate
 from listen.analysis.measures import Measures, measured
 from listen.analysis.modulator import Way
 from listen.analysis.named import named_as
@@ -33,7 +31,7 @@ from listen.analysis.reasons import (
     sweep_warnings,
 )
 from listen.analysis.shown import fit_answer, stop_answers
-from listen.analysis.spacing import place_picture, place_sound
+from listen.analysis.spacing import place_sound
 from listen.analysis.weigh import (
     FAR_WAYS,
     Weighed,
@@ -138,6 +136,7 @@ def _answer(
         return Location(
             found=False,
             probability=best.probability if best else 0.0,
+            rejected_mhz=_placed(weighed, best)[1] if best else None,
             reason=reason,
             next=then,
             stops=stops,
@@ -147,6 +146,17 @@ def _answer(
             error=weighed.error,
         )
     return _found(weighed, best, radio, plans, stops, others, warnings)
+
+
+def _placed(weighed: Weighed, best: Candidate) -> tuple[CarrierFit, float, tuple[float, float]]:
+    """The likeliest carrier's fit, and the true sound carrier by its way with its interval.
+
+    What buzzes is a sound carrier where it stands, if it is one at all.
+    """
+    fit = fit_answer(replace(best, fit=best.joined or best.fit), weighed)
+    if not weighed.ways:
+        return fit, fit.centre_mhz, fit.interval_95_mhz
+    return fit, *place_sound(weighed.ways[0], fit.centre_mhz, fit.interval_95_mhz, weighed.heard)
 
 
 def _words_not_found(
@@ -181,7 +191,7 @@ def _far_mhz(weighed: Weighed, told: Candidate | None) -> float | None:
 def _in_doubt(weighed: Weighed, told: Candidate) -> bool:
     """Whether the carrier is the console's, and only its way is open."""
     best = weighed.candidates[0]
-    return told is best and best.console >= 0.9 and len(weighed.ways) > 1
+    return told is best and best.console >= SURE and len(weighed.ways) > 1
 
 
 def _found(
@@ -195,12 +205,8 @@ def _found(
 ) -> Location:
     """The answer where the likeliest carrier is a find."""
     way = weighed.ways[0]
-    picture_fit = None if weighed.picture is None else weighed.picture.fit
-    mirror_fit = None if weighed.mirror is None else weighed.mirror.fit
-    heard = place_picture(way, best.fit, picture_fit, mirror_fit, weighed.error, best.joined)
-    fit = fit_answer(replace(best, fit=best.joined or best.fit), weighed)
-    sound_mhz, interval_mhz = place_sound(way, fit.centre_mhz, fit.interval_95_mhz, heard)
-    named = named_as(way, sound_mhz, interval_mhz, weighed.error, heard, plans)
+    fit, sound_mhz, interval_mhz = _placed(weighed, best)
+    named = named_as(way, sound_mhz, interval_mhz, weighed.error, weighed.heard, plans)
     picture = named.picture
     shown_mhz = [dial_mhz for _, dial_mhz in named.pictures_mhz()]
     asked = [

@@ -40,13 +40,13 @@ import numpy as np
 
 from listen.analysis.answer import HeardAs
 from listen.analysis.evidence import Candidate
+from listen.analysis.heard import LIKE_CONSOLE
 from listen.analysis.responses import Kind, Response, half_way_pictures, responses
-from listen.analysis.runs import Run
+from listen.analysis.runs import LISTENED_MHZ, Run
 from listen.channels import channels, systems
 from listen.channels.lookup import IMAGE_OFFSET_MHZ
-from listen.radio import Oscillator
+from listen.radio import USUAL_BAND_KHZ, Oscillator
 
-DIAL_KHZ = 20_500.0  # over which a chance carrier may lie anywhere
 # How likely each way is before anything else is known: most consoles are heard directly.
 DIRECT, MIRROR, IMAGE, HARMONIC = 0.0, -3.0, -3.0, -4.0
 ANOTHER_PLAN = 0.1  # share of consoles that are of none of the plans asked for
@@ -62,8 +62,7 @@ HEARD_SO = 2.0  # a way by which another sweep heard this console
 SAME_WAY_MHZ = 0.2  # shifts further apart are two ways; two sweeps' dial errors part one by less
 MISSED_PICTURE = -3.5
 MISSED_SOUND = -8.0
-LIKE_CONSOLE = 1.5  # odds of the sound from which a carrier may be a partner
-NEAR_MHZ, LISTENED_MHZ = 0.16, 0.11  # a place was listened to, and all about it was open
+NEAR_MHZ = 0.16  # all about a place that was listened to
 WEAKER_DB = 8.0  # an image lies at least so far below its direct carrier
 
 
@@ -281,7 +280,7 @@ def _partner(
         nearest_mhz = off_mhz
         spread_khz = float(np.hypot(one.fit.spread_khz, other.fit.spread_khz))
         density = float(_mixture(1e3 * off_mhz, TRIM_KHZ, spread_khz, float(apart)))
-        gain = float(np.clip(np.log(density * DIAL_KHZ), 0.0, PARTNER_MOST))
+        gain = float(np.clip(np.log(density * USUAL_BAND_KHZ), 0.0, PARTNER_MOST))
         best = (other, gain + (SWITCHED if other.switch > 0 else 0.0))
     return best
 
@@ -319,7 +318,7 @@ def _plan_odds(sound_mhz: float, spacing_mhz: float, plans: tuple[str, ...] | No
     if plans:
         asked = _plan_density(sound_mhz, spacing_mhz, plans)
         density = (1 - ANOTHER_PLAN) * asked + ANOTHER_PLAN * density
-    return float(np.log((1 - OFF_PLAN) * density * DIAL_KHZ + OFF_PLAN / len(spacings_mhz())))
+    return float(np.log((1 - OFF_PLAN) * density * USUAL_BAND_KHZ + OFF_PLAN / len(spacings_mhz())))
 
 
 def _plan_density(sound_mhz: float, spacing_mhz: float, plans: tuple[str, ...] | None) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from listen.analysis.answer import FittingChannel
+from listen.analysis.answer import NINETY_FIVE, FittingChannel
 from listen.analysis.dialerror import DialError
 from listen.analysis.identify import fitting_channels
 from listen.analysis.modulator import Way, standard_spacing_mhz
@@ -19,7 +19,6 @@ LISTED = 3  # channels named one by one in a sentence
 # A trimmer is said to be off from here, and from twice what is not known of it: less is every
 # modulator's, and a set's sound filter and its tuning take it (common practice).
 SPACING_OFF_KHZ, PICTURE_OFF_KHZ = 30.0, 50.0
-NINETY_FIVE = 1.96  # half of a 95 % interval over the spread
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,10 @@ SCHEMA = "listen.radio/1"
 LEARNED_KHZ = {"digital": 10.0, "analogue": 25.0}
 PASSBAND_SHARE = 0.9  # that the range given for the passband holds
 OWN = ("band_mhz", "raster_khz", "step_khz", "oscillator")  # passed on where stated
+KNOWN_NEEDED = (
+    "One known station is needed: find out the frequency of one that you hear, and give it with "
+    "--station MHZ."
+)
 GRID_KHZ = 1.0  # of the errors held against the stations, about: nothing is known better
 
 NO_ROAR = (
@@ -245,8 +249,9 @@ def _mark(error: DialError, mhz: float) -> Mark:
 def _station(dial_mhz: float, error: DialError, radio: Radio) -> StationMark:
     """A station with the place that it is taken to stand at."""
     there_mhz = error.true_mhz(dial_mhz)
-    off_khz = float(off_raster_khz(there_mhz, radio.raster_khz, radio.raster_origin_mhz))
-    true_mhz = there_mhz - off_khz / 1e3
+    origin_mhz, true_mhz = radio.raster_origin_mhz, there_mhz
+    if origin_mhz is not None:
+        true_mhz -= float(off_raster_khz(there_mhz, radio.raster_khz, origin_mhz)) / 1e3
     known = [mhz for mhz in error.known_mhz if abs(mhz - there_mhz) < radio.raster_khz / 2e3]
     if known:
         true_mhz = min(known, key=lambda mhz: abs(mhz - there_mhz))
@@ -259,13 +264,12 @@ def _open_left(
     """Why the dial's error is not known well enough, and what to do; None where it is."""
     places = (stations[0].dial_mhz, stations[-1].dial_mhz)
     for mhz in places:
-        if error.ambiguous_at(mhz):
+        if error.at(mhz).ambiguous:
             steps = steps_words(error.at(mhz), radio.raster_khz)
             return (
                 f"The stations fit their raster with more than one error of the dial: at "
                 f"{mhz:.2f} MHz it may be {steps} kHz.",
-                "One known station is needed: find out the frequency of one that you hear, and "
-                "give it with --station MHZ.",
+                KNOWN_NEEDED,
             )
     worst_khz = max(error.at(mhz).spread_khz for mhz in places)
     if worst_khz <= LEARNED_KHZ[radio.dial]:
@@ -273,7 +277,9 @@ def _open_left(
     return (
         f"The {_count(stations)} heard alone leave the dial's error open by {worst_khz:.0f} kHz, "
         f"and {LEARNED_KHZ[radio.dial]:g} or less would serve another sweep.",
-        "Sweep once more over more stations, or with finer steps beside them.",
+        KNOWN_NEEDED
+        if radio.raster_origin_mhz is None and not error.known_mhz
+        else "Sweep once more over more stations, or with finer steps beside them.",
     )
 
 

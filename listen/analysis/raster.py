@@ -9,7 +9,8 @@ frequency; a known station that should have been heard and was not speaks agains
 with x the fitted place less the error there.  The raster alone leaves the error open by whole
 steps of it.  So without a known station an error of less than half a step is believed, but only
 as far as the prior goes: where the stations fit no such error, several steps stay possible, and
-DialError.ambiguous_at says so.
+Local.ambiguous says so.  A raster that begins nobody knows where tells nothing: then the
+prior holds, and a known station alone calibrates.
 
 Priors
 ------
@@ -30,7 +31,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listen.analysis.dialerror import DialError, Floats
-from listen.radio import MOST_SCALE_KHZ, Radio, refuse_odd_marks
+from listen.radio import (
+    MOST_SCALE_KHZ,
+    USUAL_BAND_KHZ,
+    USUAL_RASTER_KHZ,
+    Radio,
+    refuse_odd_marks,
+)
 
 BELIEVED_KHZ = 12.0  # spread of a digital set's error before anything is heard
 # Share and spread of the belief, without known stations and with.  Without them a few sets of a
@@ -47,7 +54,6 @@ STATION_KHZ, SCALE_BENDS_KHZ = 3.0, 4.0
 OUTLIERS = 0.1  # share of runs that are no single station
 UNKNOWN = 6.0  # stations heard over the band that nobody named, about
 PRESENT = 0.95  # how often a known station that the dial passes is heard
-BAND_KHZ = 20_500.0
 SILENT_MHZ = 0.1  # a known station this near to open stops alone is not there
 LEAST = 1e-7  # hypotheses less likely than this beside the best are let go
 
@@ -69,8 +75,9 @@ def dial_error_of(
     """
     refuse_odd_marks(radio)
     known_mhz = np.array(known_on_dial(radio))
+    step_khz = radio.raster_khz if radio.raster_origin_mhz is not None else USUAL_RASTER_KHZ
     low_khz, high_khz, prior = _hypotheses(
-        radio.dial, radio.raster_khz, bool(known_mhz.size), _reach_khz(radio)
+        radio.dial, step_khz, bool(known_mhz.size), _reach_khz(radio)
     )
     ends_mhz = radio.band_mhz
     log_p = np.log(_learned(radio, low_khz, high_khz, prior))
@@ -89,9 +96,7 @@ def dial_error_of(
     weight = np.exp(log_p - log_p.max())
     kept = weight > LEAST
     weight = weight[kept] / weight[kept].sum()
-    found = DialError(
-        low_khz[kept], high_khz[kept], weight, ends_mhz, radio.raster_khz, len(fitted)
-    )
+    found = DialError(low_khz[kept], high_khz[kept], weight, ends_mhz, step_khz, len(fitted))
     return replace(found, known_mhz=_known_among(found, fitted, radio))
 
 
@@ -167,7 +172,9 @@ def _learned(radio: Radio, low_khz: Floats, high_khz: Floats, prior: Floats) -> 
         apart = (_error_khz(low_khz, high_khz, radio.band_mhz, mark_mhz) - mark_khz) / wide_khz
         log_p = log_p - 0.5 * apart**2
     learned = np.exp(log_p - log_p.max())
-    return np.asarray((1 - UNLEARNED) * learned / learned.sum() + UNLEARNED * prior)
+    either = (1 - UNLEARNED) * learned / learned.sum() + UNLEARNED * prior
+    # What is as good as impossible has a logarithm too.
+    return np.asarray(np.maximum(either, np.finfo(np.float64).tiny))
 
 
 def _error_khz(
@@ -181,11 +188,14 @@ def _explained(true_mhz: Floats, wide_khz: float, known_mhz: Floats, radio: Radi
     """How well a station at these places is explained, as a density per kHz.
 
     By the raster, where UNKNOWN stations stand somewhere over the band; by a known one, which
-    stands at one place and no other, so much denser; or by no station at all.
+    stands at one place and no other, so much denser; or by no station at all.  Where the raster
+    begins nobody knows where they stand, but for the known ones.
     """
-    off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
-    density = (1 - OUTLIERS) * _bell(off_khz, wide_khz) + OUTLIERS / radio.raster_khz
-    denser = PRESENT * BAND_KHZ / (UNKNOWN * radio.raster_khz)
+    density: Floats = np.full(true_mhz.shape, 1 / radio.raster_khz)
+    if radio.raster_origin_mhz is not None:
+        off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
+        density = (1 - OUTLIERS) * _bell(off_khz, wide_khz) + OUTLIERS / radio.raster_khz
+    denser = PRESENT * USUAL_BAND_KHZ / (UNKNOWN * radio.raster_khz)
     for mhz in known_mhz:
         density = density + denser * _bell(1e3 * (true_mhz - mhz), wide_khz)
     return np.asarray(density)

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from listen.analysis.advice import SURE
 from listen.analysis.dialplaces import (
     above_picture_mhz,
     any_sound_on,
@@ -17,7 +16,7 @@ from listen.analysis.dialplaces import (
     reach_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import Candidate, roar_beside
+from listen.analysis.evidence import SURE, Candidate, roar_beside
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
@@ -235,6 +234,11 @@ def _likeliest(
         return (
             f"The likeliest carrier, at {where}, is too faint to be judged by its sound: the "
             "console's switch would tell, or a stronger coupling"
+        )
+    if best.sound > 1 and best.console >= SURE and best.sure >= SURE and best.placed < SURE:
+        return (
+            f"A console seems to be heard at {where}, but these stops and stations do not place "
+            "its sound carrier to within 150 kHz"
         )
     if best.sound > 1:
         why = []

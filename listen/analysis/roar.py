@@ -99,7 +99,7 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
         return _behind_hard_mute(stops, calm_db, gain_db, muted, band)
     tilt_db = np.array([s.hiss.tilt_db(band) if s.hiss else np.nan for s in stops])
     among = pure if pure.sum() >= 2 else told  # a valley between two stations is no roar
-    shape_db = np.array([_without_hum_db(stop) for stop in stops]) - gain_db - calm_db
+    shape_db = np.array([_level_without_hum_db(stop) for stop in stops]) - gain_db - calm_db
     hiss_db, heard, roars = _plain(calm_db[among], tilt_db[among], shape_db[among], band)
     if heard and pure.sum() >= FEW:  # the noisiest of many stand at cliffs, which roar louder
         roars = np.flatnonzero(_commonest(calm_db[pure]))
@@ -119,11 +119,16 @@ def _calm(stop: Measures, band: int) -> float:
     return stop.hiss.calm_db[band] if stop.hiss is not None else np.nan
 
 
-def _without_hum_db(stop: Measures) -> float:
+def without_hum_db(share: float) -> float:
+    """By how much a level falls without the hum that has this share of its power, dB."""
+    return 10 * float(np.log10(max(1 - share, 1e-4)))
+
+
+def _level_without_hum_db(stop: Measures) -> float:
     """A stop's level less the mains' hum, which would hide the roar's shape."""
     if stop.comb is None or stop.comb.rich:
         return stop.level_dbfs
-    return stop.level_dbfs + 10 * float(np.log10(max(1 - stop.comb.share, 1e-4)))
+    return stop.level_dbfs + without_hum_db(stop.comb.share)
 
 
 def _plain(

@@ -28,9 +28,10 @@ OWN_DB = 18.0  # a carrier's own stop is held so deep
 DEEPER_THAN_STATION_DB = 10.0  # a slope plays softer, which hides less: it reads up to 7 deeper
 STILL = 0.95  # lines and stillness of a steady tone
 BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
-PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
+STEREO_PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over its surroundings: on a station, without
 FAINT_DB = 4.0  # quieting from which an edge far from all carriers is a faint one itself
 SAME_PLACE_MHZ = 0.006  # a switch is judged at one place of the dial
+LISTENED_MHZ = 0.11  # a stop so near to a place is held by a carrier there, on every radio
 HELD_KINDS = ("programme", "bare", "buzz", "faint")
 
 
@@ -161,10 +162,10 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
         return True
     pilots = [p.pilot_db or 0.0 for i in near if (p := sweep.stops[i].programme) is not None]
     own_pilot = here.programme.pilot_db
-    if own_pilot is not None and max(pilots) > PILOT_DB:
+    if own_pilot is not None and max(pilots) > STEREO_PILOT_DB:
         if own_pilot < NO_PILOT_DB:
             return True
-        if own_pilot > PILOT_DB:
+        if own_pilot > STEREO_PILOT_DB:
             return False
     station_db = max(sweep.quieting_db[i] for i in near)
     return bool(depth_db > station_db + DEEPER_THAN_STATION_DB)

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from listen.analysis.answer import FittingChannel
+from listen.analysis.answer import NINETY_FIVE, FittingChannel
 from listen.analysis.curve import Posterior
 from listen.analysis.dialerror import DialError
 from listen.analysis.identify import WITHIN_KHZ, agreed_spacing_mhz
@@ -126,9 +126,23 @@ def place_sound(
     more_khz = 2 * TRIM_95_KHZ if mirror else TRIM_95_KHZ / 2
     if picture.mhz is not None and mirror:
         shown_mhz = heard_mhz + (way.shift_mhz if way.heard_as == "image" else 0.0)
-        mhz, more_khz = 2 * picture.mhz - shown_mhz, 2 * 1.96 * picture.spread_khz
+        mhz, more_khz = 2 * picture.mhz - shown_mhz, 2 * NINETY_FIVE * picture.spread_khz
     half_mhz = float(np.hypot((high_mhz - low_mhz) / 2, more_khz / 1e3))
     return mhz, (mhz - half_mhz, mhz + half_mhz)
+
+
+def left_open_khz(way: Way, picture: Picture) -> tuple[tuple[float, float], ...]:
+    """What the true sound carrier hangs on beyond where it was heard, as place_sound puts it.
+
+    Shares and spreads of normal errors, kHz; none where it is heard by itself or its image.
+    """
+    if way.heard_as == "harmonic":
+        return tuple((share, khz / 2) for share, khz in TRIM_KHZ) if way.below else ()
+    if way.heard_as != "mirror" and not way.below:
+        return ()
+    if picture.mhz is not None:
+        return ((1.0, 2 * picture.spread_khz),)
+    return tuple((share, 2 * khz) for share, khz in TRIM_KHZ)
 
 
 def with_picture(sound: Posterior, picture: Posterior, error: DialError) -> Posterior:

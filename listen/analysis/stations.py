@@ -18,6 +18,7 @@ from listen.analysis.survey import Survey
 from listen.analysis.width import Held
 from listen.radio import Radio
 
+ANYWHERE_KHZ = 1e4  # a carrier's place that is left to its fit alone
 ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
 
 
@@ -37,7 +38,10 @@ def calibrated(
 
 
 def held_by(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
-    """A station's half-width, its carrier being on the raster."""
+    """A station's half-width, its carrier being on the raster, if it is known where that is."""
+    if radio.raster_origin_mhz is None:
+        anywhere = one.fit.width_likelihood(one.fit.mean_mhz, ANYWHERE_KHZ)
+        return Held(anywhere, deepest_db(one.run, sweep), station=True)
     local = error.at(one.fit.mean_mhz)
     true_mhz = one.fit.mean_mhz - local.mean_khz / 1e3
     off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)

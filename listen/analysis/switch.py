@@ -15,11 +15,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from listen.analysis.heard import HELD_DB, OPEN_DB, Sound
-from listen.analysis.runs import Run
+from listen.analysis.heard import HELD_DB, LIKE_CONSOLE, OPEN_DB, Sound
+from listen.analysis.runs import SAME_PLACE_MHZ, STEREO_PILOT_DB, Run
 from listen.analysis.survey import Survey
 
-SAME_MHZ = 0.006  # the switch is judged at one place of the dial
 STRAYS_MHZ = 0.155  # a stop so near still stands between a pointer's two visits and a cliff
 SWITCH = 16.0  # it outweighs all the rest: where it was used, it decides
 FELL_DB = 10.0  # a quieting that falls by this much at one dial is a carrier gone
@@ -28,12 +27,10 @@ SLOPE_FELL_DB = 6.0  # likewise where a station's slope is left, if something el
 SAME_LEVEL_DB = 5.0  # the level of a station's slope changes by up to 3.4 dB
 OTHER_DB, TUNE_LINES = 6.0, 0.5  # louder than a tune and held otherwise: another carrier
 FAINT_SWITCH = 6.0  # what that is worth: edges come and go a little by themselves
-PILOT_DB = 40.0  # 19 kHz over what is beside it, on a station in stereo
 SAME_PILOT_DB = 20.0  # from one moment to another that changes by up to 11
 SAME_LOUD_DB = 4.0  # one station's peaks change by up to 2 dB from one moment to another
 OTHER_ODDS = 4.0  # a station that sounds so much less like a console is another carrier
 SHUT_DB, SHUT_LINES = 3.0, 0.1  # a mute that opens at moments: its floor, and no tune
-LIKE_CONSOLE = 1.5  # odds of a sound from which it may be a console's
 
 
 def switch_told(
@@ -55,7 +52,7 @@ def switch_told(
         for on in run.held:
             if scatter_khz > 0 and _is_end(run, sweep, sounds, on):
                 continue
-            if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_MHZ:
+            if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_PLACE_MHZ:
                 verdict = _gone(sweep, on) if gone else _changed(sweep, sounds, on, off)
                 told.append((verdict, off))
     said = [verdict for verdict in told if verdict[0]]
@@ -81,7 +78,7 @@ def _is_end(run: Run, sweep: Survey, sounds: tuple[Sound, ...], on: int) -> bool
     ]
     away_mhz = [sweep.stops[i].dial_mhz - sweep.stops[on].dial_mhz for i in beside]
     near = [mhz for mhz in away_mhz if abs(mhz) <= STRAYS_MHZ]
-    return not (min(near) < -SAME_MHZ and max(near) > SAME_MHZ)
+    return not (min(near) < -SAME_PLACE_MHZ and max(near) > SAME_PLACE_MHZ)
 
 
 def still_held(run: Run, sweep: Survey) -> bool:
@@ -92,7 +89,7 @@ def still_held(run: Run, sweep: Survey) -> bool:
     """
     return any(
         off.console == "off"
-        and abs(off.dial_mhz - sweep.stops[on].dial_mhz) <= SAME_MHZ
+        and abs(off.dial_mhz - sweep.stops[on].dial_mhz) <= SAME_PLACE_MHZ
         and sweep.quieting_db[i] > sweep.quieting_db[on] - OPEN_DB
         for i, off in enumerate(sweep.stops)
         for on in run.held
@@ -138,9 +135,9 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
         return 0.0
     had, has = (_pilot_db(sweep, i) for i in (on, off))
     more_db = 0.0 if had is None or has is None else has - had
-    if more_db > SAME_PILOT_DB and has is not None and has > PILOT_DB:
+    if more_db > SAME_PILOT_DB and has is not None and has > STEREO_PILOT_DB:
         return SWITCH
-    with_pilot = had is not None and had > PILOT_DB  # no console has one
+    with_pilot = had is not None and had > STEREO_PILOT_DB  # no console has one
     was_station = with_pilot or (before.kind == "programme" and before.odds < 0)
     other = before.odds - after.odds > OTHER_ODDS and not was_station
     if after.kind == "programme" and after.odds < -1 and other:
@@ -148,7 +145,7 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
     if _plays(sweep, on) and not with_pilot and min(louder_db, abs(fell_db)) > OTHER_DB:
         return SWITCH / 2
-    both_pilots = with_pilot and has is not None and has > PILOT_DB
+    both_pilots = with_pilot and has is not None and has > STEREO_PILOT_DB
     loud_alike = both_pilots or not abs(louder_db) > SAME_LOUD_DB  # a pause is no other station
     alike = abs(more_db) < SAME_PILOT_DB and loud_alike
     if before.kind == after.kind and abs(fell_db) < FELL_DB and alike:

@@ -16,7 +16,7 @@ covered_mhz the one of a station that may cover the sound to a picture
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from listen.analysis.advice import STATION_SURELY
 from listen.analysis.afc import Afc, drawn_by, placed_by
@@ -28,7 +28,7 @@ from listen.analysis.hidden import behind_at, hidden_at, was_asked
 from listen.analysis.measures import Measures
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.runs import Run, find_runs, shoulders
-from listen.analysis.spacing import with_picture
+from listen.analysis.spacing import Picture, left_open_khz, place_picture, with_picture
 from listen.analysis.stations import calibrated, held_by, stations_alone
 from listen.analysis.survey import Survey, survey
 from listen.analysis.switch import split_by_switch
@@ -48,6 +48,7 @@ class Weighed:
     ways        in which the likeliest may have been heard, the likeliest first, one for each place
                 of the true carrier; none where it is no sound carrier at all
     stations    those heard alone, which told the dial's error
+    heard       where the likeliest one's picture was placed by ear
     afc         whether the radio drags its dial; where that is likely no station tells anything
     radio       how wide this radio holds a carrier, as width.radio_weights gives it
     """
@@ -61,6 +62,7 @@ class Weighed:
     ways: tuple[Way, ...] = ()
     picture: Candidate | None = None
     mirror: Candidate | None = None
+    heard: Picture = field(default_factory=Picture)
     stations: tuple[Candidate, ...] = ()
     radio: Floats | None = None
 
@@ -126,12 +128,32 @@ def _refined(
     picture, mirror = (
         None if run is None else finely(run) for run in (ways[0].picture, ways[0].mirror)
     )
-    best = with_ways(best, dial)
-    if picture is not None and ways[0].heard_as in ("direct", "image") and not ways[0].below:
-        joined = with_picture(best.fit, picture.fit, whole.error)
-        best = replace(best, joined=joined, near=near_of(joined, whole.error))
+    best, heard = _placed(with_ways(best, dial), ways[0], picture, mirror, whole.error)
     apart = tuple(places(ways, dial.true_mhz(best.fit.mean_mhz)))
-    return replace(whole, candidates=(best, *rest), ways=apart, picture=picture, mirror=mirror)
+    return replace(
+        whole, candidates=(best, *rest), ways=apart, picture=picture, mirror=mirror, heard=heard
+    )
+
+
+def _placed(
+    best: Candidate,
+    way: Way,
+    picture: Candidate | None,
+    mirror: Candidate | None,
+    error: DialError,
+) -> tuple[Candidate, Picture]:
+    """The likeliest carrier with how well it places the true sound, and where its picture is.
+
+    What is open of a mirror's picture, or of the trimming, is open twice of the sound.
+    """
+    joined = None
+    if picture is not None and way.heard_as in ("direct", "image") and not way.below:
+        joined = with_picture(best.fit, picture.fit, error)
+    picture_fit = None if picture is None else picture.fit
+    mirror_fit = None if mirror is None else mirror.fit
+    heard = place_picture(way, best.fit, picture_fit, mirror_fit, error, joined)
+    near = near_of(joined or best.fit, error, way.scale, left_open_khz(way, heard))
+    return replace(best, joined=joined, near=near), heard
 
 
 def _runner_up(likeliest: Weighed, second: Weighed) -> Weighed:

@@ -19,6 +19,7 @@ flat and the posterior is a box.  Derivation: docs/carrier-fit.md.
 """
 
 import argparse
+import hashlib
 import json
 import sys
 from collections.abc import Sequence
@@ -31,6 +32,7 @@ from numpy.typing import NDArray
 from listen.analysis.measures import Measures, measure
 from listen.errors import CannotWrite, ListenError
 from listen.simulate.bench import Bench
+from listen.simulate.heard import code_that_hears
 from listen.simulate.scenarios import dial_stops
 from listen.simulate.trials import chosen
 
@@ -140,6 +142,17 @@ def bound_of(name: str, seed: int, repeats: int) -> float:
     return spread_khz(curve, near_khz, np.random.default_rng([seed, 9]))
 
 
+def key_of(name: str, seed: int, repeats: int) -> str:
+    """What a bound is kept under: what it is of, and a fingerprint of all that decides it.
+
+    That is this module, the code that makes and measures sound, the bench and its stops.
+    """
+    bench, centre_mhz, dwell_s, near_khz = placed(name, seed)
+    whole = hashlib.sha256(Path(__file__).read_bytes())
+    whole.update(repr((code_that_hears(), bench, centre_mhz, dwell_s, near_khz.tolist())).encode())
+    return f"{name} {seed} {repeats} {whole.hexdigest()[:12]}"
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m listen.simulate.bound",
@@ -155,7 +168,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _kept(path: Path | None) -> dict[str, float]:
-    """The bounds that a folder holds, by condition, seed and repeats."""
+    """The bounds that a folder holds, by key_of: those of other code are never met again."""
     if path is None or not path.exists():
         return {}
     try:
@@ -176,7 +189,7 @@ def main(words: Sequence[str] | None = None) -> int:
         for name in names:
             found = []
             for seed in range(options.first_seed, options.first_seed + options.benches):
-                key = f"{name} {seed} {options.repeats}"
+                key = key_of(name, seed, options.repeats)
                 if key not in kept:
                     kept[key] = bound_of(name, seed, options.repeats)
                     _keep(path, kept)

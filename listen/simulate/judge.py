@@ -51,7 +51,7 @@ def judge(
                 picture_mhz=answer.picture_carrier_mhz,
                 picture_basis=answer.picture_basis,
                 spacing_mhz=answer.spacing_mhz,
-                rejected_mhz=_rejected_mhz(answer),
+                rejected_mhz=answer.rejected_mhz,
                 probability=answer.probability,
                 reason=answer.reason,
                 off_checks_mhz=walk_done.checks_mhz if condition.off_checks else (),
@@ -128,11 +128,6 @@ def walked(
 
 def _plus(mhz: float | None, more_mhz: float) -> float | None:
     return None if mhz is None else mhz + more_mhz
-
-
-def _rejected_mhz(answer: Location) -> float | None:
-    """The carrier that came nearest to a find, where nothing was found."""
-    return None if answer.found or not answer.others else answer.others[0].centre_mhz
 
 
 def _drifted_mhz(bench: Bench, stops: Sequence[Measures]) -> float:

@@ -60,7 +60,7 @@ class Record:
     bench             what stood on it, in words
     strength_db, truth_picture_mhz  the console's sound over noise in 200 kHz, and its picture
     heard_as, picture_mhz, picture_basis, spacing_mhz  what locate said beyond the sound
-    rejected_mhz      the likeliest carrier, where nothing was found
+    rejected_mhz      the true sound of the likeliest carrier by its way, where nothing was found
     chosen_stops      how many stops a walk took that chose them, off checks counted; else None
     """
 
@@ -226,21 +226,31 @@ def by_strength(records: Sequence[Record]) -> list[tuple[str, Score]]:
 
 
 def reliability(records: Sequence[Record], markdown: bool = False) -> list[str]:
-    """How often a stated probability came true: a line for each class of it."""
-    lines = ["| probability | benches | stated | came true |", "|---|---:|---:|---:|"]
+    """How often a stated probability came true: a line for each class of it.
+
+    Every answer counts, two of a bench that was judged with the switch and without it.  Where
+    there is no console's sound carrier none comes true; how many those are is a column.
+    """
+    lines = [
+        "| probability | answers | no console | stated | came true |",
+        "|---|---:|---:|---:|---:|",
+    ]
     if not markdown:
-        lines = [f"{'probability':<16}{'benches':>8}{'stated':>9}{'came true':>11}"]
+        lines = [
+            f"{'probability':<16}{'answers':>8}{'no console':>12}{'stated':>9}{'came true':>11}"
+        ]
     for low, high in pairwise(CHANCES):
         mine = [r for r in records if low <= r.probability < high or (high == r.probability == 1)]
         if not mine:
             continue
         stated = float(np.mean([r.probability for r in mine]))
         true = float(np.mean([r.named_is_right for r in mine]))
+        without = sum(r.truth_mhz is None for r in mine)
         words = f"{low:g} to {high:g}"
         if markdown:
-            lines.append(f"| {words} | {len(mine)} | {stated:.3f} | {true:.3f} |")
+            lines.append(f"| {words} | {len(mine)} | {without} | {stated:.3f} | {true:.3f} |")
         else:
-            lines.append(f"{words:<16}{len(mine):>8}{stated:>9.3f}{true:>11.3f}")
+            lines.append(f"{words:<16}{len(mine):>8}{without:>12}{stated:>9.3f}{true:>11.3f}")
     return lines
 
 

@@ -8,9 +8,10 @@ against the truth, which nothing but this module sees beside the answer.
     python -m listen.simulate.trials --conditions dial-100 dial-200 --list
 
 With --out each judged bench is kept as it is done; the same command goes on where it was
-stopped, and --report prints all that is there.  Benches judged by other code are never mixed
-with these.  With --heard what was heard is kept as well (heard.py): benches that other code
-shall judge are not made again.
+stopped, and --report prints all that is there; --beside names folders whose answers are counted
+too where it says how often a stated probability came true.  Benches judged by other code are
+never mixed with these.  With --heard what was heard is kept as well (heard.py): benches that
+other code shall judge are not made again.
 """
 
 import argparse
@@ -26,7 +27,7 @@ from listen.errors import ListenError
 from listen.simulate.conditions import CONDITIONS, Condition
 from listen.simulate.heard import NOTHING_KEPT, Store
 from listen.simulate.judge import judge
-from listen.simulate.kept import Kept
+from listen.simulate.kept import RECORDS, Kept
 from listen.simulate.pool import each
 from listen.simulate.scores import Record, by_strength, details, reliability, score, table
 
@@ -125,6 +126,14 @@ def _parser() -> argparse.ArgumentParser:
     add("--out", type=Path, metavar="DIR", help="keep each judged bench there, and go on there")
     add("--heard", type=Path, metavar="DIR", help="keep what was heard there: judged again soon")
     add("--report", action="store_true", help="judge nothing: print what --out holds")
+    add(
+        "--beside",
+        nargs="+",
+        default=[],
+        type=Path,
+        metavar="DIR",
+        help="with --report: count the answers there too where probabilities are held to the truth",
+    )
     add("--markdown", action="store_true", help="the table as Markdown")
     add("--list", action="store_true", help="each bench that is not right and covered, in words")
     add("--list-all", action="store_true", help="each bench in words")
@@ -143,11 +152,14 @@ def main(words: Sequence[str] | None = None) -> int:
         conditions = chosen(options.conditions)
         if options.report and options.out is None:
             raise ListenError("--report prints what a folder holds: name it with --out")
+        if options.beside and not options.report:
+            raise ListenError("--beside adds folders to a report: give it with --report")
         kept = Kept(
             options.out,
             None if options.report else _how(options.seconds, band_mhz),
             Record.from_dict,
         )
+        others = [r for path in options.beside for r in _beside(path, kept)]
         seeds = range(options.first_seed, options.first_seed + options.benches)
         if not options.report:
             store = Store(options.heard)
@@ -159,9 +171,22 @@ def main(words: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("\nStopped.  With --out, the same command goes on.", file=sys.stderr)
         return 130
-    _print(conditions, [r for r in kept.records if options.report or r.seed in seeds], options)
+    mine = [r for r in kept.records if options.report or r.seed in seeds]
+    _print(conditions, mine, others, options)
     print(f"\nMade by {kept.how}.")
     return 0
+
+
+def _beside(folder: Path, kept: Kept[Record]) -> list[Record]:
+    """The records of another folder, judged by the same code, that are not kept here."""
+    if not (folder / RECORDS).is_file():
+        raise ListenError(f"{folder} holds no judged benches: --beside takes what --out made")
+    other = Kept(folder, None, Record.from_dict)
+    if other.how != kept.how:
+        raise ListenError(
+            f"{folder} was judged by {other.how}, the rest by {kept.how}: judge one of them anew"
+        )
+    return [r for r in other.records if (r.condition, r.seed) not in kept.done()]
 
 
 def _how(dwell_s: float | None, band_mhz: tuple[float, float] | None) -> str:
@@ -188,9 +213,15 @@ def _judge_all(todo: Sequence[Task], workers: int, kept: Kept[Record]) -> None:
 
 
 def _print(
-    conditions: Sequence[Condition], records: Sequence[Record], options: argparse.Namespace
+    conditions: Sequence[Condition],
+    records: Sequence[Record],
+    others: Sequence[Record],
+    options: argparse.Namespace,
 ) -> None:
-    """The table, its seeds, and the benches in words where they are asked for."""
+    """The table, its seeds, and the benches in words where they are asked for.
+
+    others  of other folders, counted where probabilities are held against the truth
+    """
     rows = []
     shown: list[Record] = []
     for condition in conditions:
@@ -205,13 +236,30 @@ def _print(
         if mine:
             print(f"\nAll of these that the goals speak of, {words}:")
             print("\n".join(table(by_strength(mine), options.markdown)))
-    print("\nHow often a stated probability came true:")
-    print("\n".join(reliability(records, options.markdown)))
+    answers = [r for c in conditions for r in (*records, *others) if r.condition == c.name]
+    print(f"\nHow often a stated probability came true, {_which(answers, conditions)}:")
+    print("\n".join(reliability(answers, options.markdown)))
     print("\nSeeds:")
     for words, mine in rows:
         print(f"  {words}: {mine[0].seed} to {mine[-1].seed}")
     if options.list or options.list_all:
         print("\n" + "\n".join(details(shown)))
+
+
+def _which(answers: Sequence[Record], conditions: Sequence[Condition]) -> str:
+    """Which answers there are, in words."""
+    asked = {c.name: c.off_checks for c in conditions}
+    chose = [r for r in answers if r.chosen_stops is not None]
+    rest = [r for r in answers if r.chosen_stops is None]
+    parts = {
+        "as walked": sum(asked[r.condition] for r in rest),
+        "without the switch": sum(not asked[r.condition] for r in rest),
+        "of walks that chose their stops": len(chose),
+    }
+    counted = ", ".join(f"{number} {words}" for words, number in parts.items() if number)
+    without = sum(r.truth_mhz is None for r in answers)
+    none = f"; on {without} of them no console's sound carrier" if without else ""
+    return f"{len(answers)} answers ({counted}{none})"
 
 
 def is_as_hoped(record: Record) -> bool:

@@ -30,6 +30,7 @@ from typing import Literal
 
 import numpy as np
 
+from listen.analysis.answer import NINETY_FIVE
 from listen.analysis.curve import Reading
 from listen.analysis.picture_fit import fit_picture
 from listen.analysis.width import radio_weights
@@ -50,7 +51,6 @@ AGAIN_S = 0.5  # between two looks at one stop
 NEAR_MHZ = 0.11  # a stop so near to a place serves for it
 MOST_ASIDE = 3  # steps to either side of the buzz
 REACH_MHZ = 0.65  # a stop further from the buzz tells nothing of its place
-SURE = 1.96  # standard deviations of 95 %
 CLEAR = 1.5  # of half an interval: two spacings so far apart are told apart by one that fits
 
 
@@ -198,7 +198,7 @@ class PictureSearch:
         mhz = sound.mean_mhz - picture.mean_mhz - apart.mean_khz / 1e3
         spread_khz = np.hypot(np.hypot(sound.spread_khz, picture.spread_khz), apart.spread_khz)
         off_khz = 1e3 * (mhz - (goal.sound_mhz - goal.picture_mhz))
-        sure_khz = SURE * float(spread_khz)
+        sure_khz = NINETY_FIVE * float(spread_khz)
         self.spacing = Spacing(mhz, off_khz, (off_khz - sure_khz, off_khz + sure_khz))
         self.verdict = self._told(off_khz, sure_khz)
 

@@ -29,6 +29,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from listen.analysis.answer import NINETY_FIVE
 from listen.analysis.cliffs import Drawn, drawn
 from listen.analysis.curve import Floats, Posterior, Reading
 from listen.analysis.dialerror import Local, steady
@@ -40,7 +41,6 @@ from listen.trim.left import fitted
 SPAN_MIN = 15.0
 FLAT_KHZ_PER_MIN = 1.0
 LEAST_ROUNDS = 4
-SURE = 1.96  # standard deviations of 95 %, where a deviation is known and not estimated
 LEAST_KHZ = 2.0  # the fit's own grid: no offset is known better
 CLIFF_DB = (2.0, 25.0)  # quieted by so much, a stop may stand on a cliff
 TELLS_KHZ = 30.0  # a stop on a cliff leaves a place no wider open, one standard deviation
@@ -197,7 +197,7 @@ def _slope(
     least = LEAST_KHZ / float(np.sqrt(np.square(minutes - minutes.mean()).sum()))
     if spread_is_least:
         least = max(least, lever**-0.5)
-    return slope, max(float(stdtrit(freedom, 0.975)) * estimated, SURE * least)
+    return slope, max(float(stdtrit(freedom, 0.975)) * estimated, NINETY_FIVE * least)
 
 
 def three_of(centre_mhz: float, heard_db: Mapping[float, float]) -> tuple[float, ...]:
