@@ -142,7 +142,8 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     """Whether a stop beside a station shows a carrier of its own, and not the station's slope.
 
     A slope keeps the station's pilot, holds no tone still, and is not much less noisy than its
-    station.
+    station.  A pilot that is missing speaks only where it would be heard through what the slope
+    hisses more than the station: on the foot of a strong one it drowns.
     """
     here = sweep.stops[index]
     depth_db = sweep.quieting_db[index]
@@ -159,10 +160,11 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     ]
     if not near:
         return True
-    pilots = [p.pilot_db or 0.0 for i in near if (p := sweep.stops[i].programme) is not None]
+    pilots = [(p.pilot_db or 0.0, i) for i in near if (p := sweep.stops[i].programme) is not None]
     own_pilot = here.programme.pilot_db
-    if own_pilot is not None and max(pilots) > PILOT_DB:
-        if own_pilot < NO_PILOT_DB:
+    if own_pilot is not None and max(pilots)[0] > PILOT_DB:
+        left_db = max(db - max(0.0, sweep.quieting_db[i] - depth_db) for db, i in pilots)
+        if own_pilot < NO_PILOT_DB and left_db > PILOT_DB:
             return True
         if own_pilot > PILOT_DB:
             return False
