@@ -31,6 +31,7 @@ BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, thi
 PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over what is beside it: on a station, and without
 FAINT_DB = 4.0  # quieting from which an edge far from all carriers is a faint one itself
 SAME_PLACE_MHZ = 0.006  # a switch is judged at one place of the dial
+WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
 HELD_KINDS = ("programme", "bare", "buzz", "faint")
 
 
@@ -46,6 +47,12 @@ class Run:
     held: tuple[int, ...]
     side: int
     kind: str
+
+
+def too_wide(run: Run, sweep: Survey) -> bool:
+    """Whether a run is held over more of the dial than one carrier can be."""
+    dial_mhz = [sweep.stops[i].dial_mhz for i in run.held]
+    return max(dial_mhz) - min(dial_mhz) > WIDEST_MHZ
 
 
 def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
