@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from listen.analysis.heard import judge
-from listen.analysis.hum import Comb
+from listen.analysis.hum import NO_COMB, Comb
 from listen.analysis.measures import Measures, measure
 from listen.analysis.programme import Programme
+from listen.analysis.runs import STATION_LIKE
 from listen.analysis.survey import survey
 from listen.simulate.air import Console, Spur
 from listen.simulate.bench import Bench
@@ -78,14 +79,32 @@ def test_a_console_that_plays_is_heard_on_its_slope(off_mhz):
 def test_why_speaks_for_what_the_odds_say_and_not_against_it(whistle_hz, why):
     """As loud as a station, over a picture's buzz: the line whistle turns the balance."""
     comb = Comb(50.08, -60.0, 30, 5.0, 0.1, 0.01)
-    programme = Programme(0.5, 0.3, -20.0, 0.2, None, None, whistle_hz)
+    sound = laid_out(Programme(0.5, 0.3, -20.0, 0.2, None, None, whistle_hz), 8.0, comb)
+    assert (sound.kind, sound.odds > 0) == ("programme", whistle_hz is not None)
+    assert sound.why == why
+
+
+@pytest.mark.parametrize(("lines", "still"), [(0.9, 0.4), (1.0, 1.0)])
+@pytest.mark.parametrize("loud_db", [-12.0, 0.0, 5.4])
+def test_however_softly_it_plays_a_clear_pilot_is_a_station_s(loud_db, lines, still):
+    """19 kHz stands 40 dB out only where a station sends it (47 CFR 73.322); a tone's overtone 15.
+
+    With a clear pilot neither little swing nor a tone that stands still, nor both, speak for a
+    console; with what may be an overtone or a clash they do.
+    """
+    programmes = {db: Programme(lines, still, -20.0, 0.2, None, db, None) for db in (15, 41, 60)}
+    odds = {db: laid_out(p, loud_db, NO_COMB).odds for db, p in programmes.items()}
+    assert odds[60] == odds[41] < STATION_LIKE
+    assert (odds[15] > 0) == (loud_db < 3.2 or still == 1.0)
+
+
+def laid_out(programme, loud_db, comb):
+    """What one held stop with this programme is judged to be."""
     stop = Measures("a.wav", 98.0, "on", level_dbfs=-25.0, comb=comb, programme=programme)
     sweep = SimpleNamespace(
         stops=(stop,),
         roar=SimpleNamespace(muting="none", muted=np.zeros(1, bool), level_dbfs=-28.0),
         quieting_db=np.array([30.0]),
-        loud_db=lambda index: 8.0,
+        loud_db=lambda index: loud_db,
     )
-    sound = judge(sweep, 0, (60.0,))
-    assert (sound.kind, sound.odds > 0) == ("programme", whistle_hz is not None)
-    assert sound.why == why
+    return judge(sweep, 0, (60.0,))

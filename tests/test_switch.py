@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from listen.analysis.evidence import SOUND_FINDS, candidate
 from listen.analysis.heard import Sound, judge
 from listen.analysis.hiss import Hiss
 from listen.analysis.hum import NO_COMB
@@ -20,10 +21,12 @@ from listen.analysis.survey import survey
 from listen.analysis.switch import (
     FAINT_SWITCH,
     SWITCH,
+    in_doubt,
     split_by_switch,
     still_held,
     switch_told,
 )
+from listen.analysis.width import radio_weights
 
 ROAR_DBFS, FLOOR_DB = -30.0, -81.8  # of 50 µs: docs/clarity.md
 CONSOLE = {"peak_db": -8.0, "pilot_db": 5.0, "level_db": -14.0}
@@ -104,6 +107,39 @@ def test_what_did_not_sound_like_a_console_is_no_console_that_gave_way(peak_db, 
     """
     on = stop(98.0, 28.0, peak_db=peak_db)
     assert switch_of(on, stop(98.0, 21.0, "off", peak_db=7.5)) == told
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({}, -SWITCH),
+        ({"peak_db": 1.3, "pilot_db": 20.0, "lines": 0.25}, -SWITCH / 2),  # a slope, from speech on
+        ({"peak_db": 2.0}, 0.0),  # 10 dB louder
+        ({"peak_db": 2.0, "lines": 0.9, "quiet_db": 13.0}, 0.0),  # 7 dB noisier too
+        ({"quiet_db": 10.4, "peak_db": -4.0}, -SWITCH),  # 9 dB noisier, as loud
+        ({"quiet_db": 33.0, "peak_db": 1.3}, 0.0),  # 13 dB deeper
+    ],
+)
+def test_what_sounds_like_a_console_with_the_console_off_is_a_station(more, told):
+    """As before: it was one before, too.  Otherwise another one may have come up from below."""
+    louder = more.get("peak_db") == 2.0
+    on = {**CONSOLE, "peak_db": -8.0 if louder else -3.3, "pilot_db": 13.0, "lines": 0.6}
+    off = {"quiet_db": 19.8, **on, **more}
+    assert switch_of(stop(98.0, 19.8, **on), stop(98.0, console="off", **off)) == told
+
+
+def test_where_the_switch_told_nothing_the_sound_alone_is_no_find():
+    """Held 13 dB deeper than with the console on, and nothing else is known of it."""
+    on, off = stop(98.0, 19.8, **CONSOLE), stop(98.0, 33.0, "off", **{**CONSOLE, "peak_db": 1.3})
+    widths = radio_weights([], (150.0, 280.0))
+    for stops, doubted in (((on,), False), ((on, off), True)):
+        sweep, sounds = heard(*stops)
+        run = Run((len(OPEN_MHZ),), 1, "programme")
+        assert in_doubt(run, sweep, sounds) == doubted
+        one = candidate(run, (run,), sweep, sounds, widths, True)
+        assert (one.switch, one.sound < SOUND_FINDS) == (0.0, doubted)
+    elsewhere, sounds = heard(on, stop(98.2, 33.0, "off", **STATION))
+    assert not in_doubt(run, elsewhere, sounds)
 
 
 def test_a_pause_is_no_change():

@@ -234,6 +234,16 @@ def test_conditions_have_names_of_their_own_and_pairs_share_their_benches():
     ]
 
 
+def test_a_thinking_walk_without_the_switch_is_a_walk_of_its_own():
+    """What it hears first decides where it goes: the other walk's answer is not its own."""
+    names = ("thinking-only", "thinking-only-no-switch")
+    walked, unswitched = trials.chosen(names)
+    assert (walked.off_checks, unswitched.off_checks) == (True, False)
+    assert repr(walked.scene.make(5)) == repr(unswitched.scene.make(5))
+    todo = trials.tasks([walked, unswitched], [5], [])
+    assert [task.names for task in todo] == [(name,) for name in names]
+
+
 def run(tmp_path, *words):
     done = subprocess.run(
         [sys.executable, "-W", "error", "-m", "listen.simulate.trials", *QUICK, *words],

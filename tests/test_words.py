@@ -273,8 +273,63 @@ def test_what_the_switch_proved_is_never_called_a_station():
     assert "no channel of the plans asked for (oirt-dk) accounts for it" in said
     assert "no plan named" in advice(sweep, best, plans=("oirt-dk",))
     assert "an image or a harmonic is not sure enough" in why_not(sweep, best)
-    sure = replace(best, sure=1.0)
-    assert "held over more of the dial than one carrier can be" in why_not(sweep, sure)
+
+
+@pytest.mark.parametrize(("step_khz", "wide"), [(100, False), (300, False), (400, True)])
+def test_only_what_is_held_too_widely_is_called_so(step_khz, wide):
+    """Three stops: 0.2 and 0.6 MHz are one carrier's, 0.8 is more than 0.75."""
+    sweep = sweep_of(100.0, 100.0 + step_khz / 1e3, 100.0 + 2 * step_khz / 1e3)
+    best = replace(
+        held(sweep, 100.0, sound=-6.5, switch=8.0, switch_stop=0, near=1.0),
+        run=Run((0, 1, 2), 1, "programme"),
+    )
+    said, then = why_not(sweep, best), advice(sweep, best)
+    assert ("it is held over more of the dial than one carrier can be" in said) == wide
+    assert then.startswith(
+        "Switch the radio's AFC off" if wide else "Record 100.00 again, some ten"
+    )
+
+
+@pytest.mark.parametrize(
+    ("odds", "says"),
+    [
+        ({"sound": -6.5}, "but it sounds like a station, since it is in stereo."),
+        ({"raster": -4.0, "way": -3.0, "sound": 0.0}, "but it sits where stations sit."),
+        (
+            {"way": -6.0, "sound": -1.0},
+            "but no channel of the plans asked for (us-air) has its sound there.",
+        ),
+    ],
+)
+def test_where_the_switch_and_the_rest_contradict_each_other_the_reason_says_what(odds, says):
+    sweep = sweep_of(100.6, 100.7, 100.8)
+    best = held(sweep, 100.7, switch=6.0, switch_stop=1, near=1.0, **odds)
+    sounds = (Sound("programme", -4.0, "it is in stereo"),) * 3
+    assert reason_not_found(sweep, sounds, best, RADIO, ("us-air",)) == (
+        "The console is heard at 100.60 to 100.80 MHz, for what is heard at 100.70 changes when "
+        f"the console is switched off; {says}"
+    )
+    then = advice(sweep, best, plans=("us-air",))
+    assert then.startswith("Record 100.70 again, some ten seconds with the console on")
+
+
+def test_what_is_nearly_sure_in_each_way_is_not_said_to_be_too_wide():
+    sweep = sweep_of(100.6, 100.7, 100.8)
+    best = held(sweep, 100.7, switch=16.0, switch_stop=1, near=0.91, sure=0.91, sound=3.0)
+    assert not best.is_find
+    assert why_not(sweep, best).endswith(
+        "but by which way, and where it stands, are together not sure enough."
+    )
+
+
+def test_a_doubtful_check_is_told_as_one():
+    stops = grid(100.4, 101.2, 100)
+    best = held(sweep_of(*stops), 100.78, sound=1.4, raster=0.5)
+    doubted = sweep_of(*stops, off=[(100.8, "")])
+    words = "may be a station: whether the console's switch changed it is in doubt"
+    assert words in why_not(doubted, best)
+    assert words not in why_not(sweep_of(*stops), best)
+    assert words not in why_not(sweep_of(*stops, off=[(100.8, "silent")]), best)
 
 
 def reason(sweep, best, named):

@@ -22,8 +22,9 @@ from listen.analysis.dialplaces import (
     unvisited_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import SURE, Candidate
+from listen.analysis.evidence import Candidate
 from listen.analysis.modulator import Way
+from listen.analysis.proved import what_is_open
 from listen.analysis.survey import Survey
 from listen.channels import by_name, mhz_text
 from listen.radio import USUAL_STEP_KHZ, Radio
@@ -120,11 +121,25 @@ def _proved_but_open(
     sweep: Survey, best: Candidate, radio: Radio, plans: Sequence[str] | None
 ) -> str:
     """The switch has spoken for it, and yet it cannot be named."""
-    if plans and best.sure < SURE:
+    what = what_is_open(best, sweep)
+    if what == "way" and plans:
         return OTHER_PLANS
+    if what == "width":
+        return (
+            "Switch the radio's AFC off, or where it has no switch bring the console's cable "
+            "further from the aerial, and sweep again round there: a dial that is dragged along, "
+            "or a radio that is overloaded, holds a carrier over too much of it."
+        )
+    if what == "sound":
+        assert best.switch_stop is not None
+        dial = mhz_text(sweep.stops[best.switch_stop].dial_mhz)
+        return (
+            f"Record {dial} again, some ten seconds with the console on and as long with it off, "
+            "and touch nothing else: the switch and what else is heard contradict each other."
+        )
     return _flanks(sweep, best, radio) or (
-        "Sweep again round it with AFC off and the console's cable further from the aerial: what "
-        "is too strong, or drags the dial along, has no place."
+        "Bring the console's cable further from the aerial and sweep again round there: what is "
+        "too strong has no place."
     )
 
 

@@ -20,7 +20,7 @@ from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, OWN_DB, Run, has_its_own
 from listen.analysis.survey import Survey
-from listen.analysis.switch import level_db, still_held, switch_told
+from listen.analysis.switch import in_doubt, level_db, switch_told
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.analysis.window_fit import fit_window
 from listen.radio import Radio
@@ -266,7 +266,7 @@ def candidate(
     elif run.side > 0 and len(run.held) == 1 and _may_be_slope(run, runs, sweep, sounds):
         sound = min(sound, SOUND_FINDS - 0.1)
     switch, stop = switch_told(run, sweep, sounds, scatter_khz)
-    if scatter_khz > 0 and not switch and still_held(run, sweep):
+    if in_doubt(run, sweep, sounds, scatter_khz):
         sound = min(sound, SOUND_FINDS - 0.1)
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 

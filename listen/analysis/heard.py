@@ -11,7 +11,8 @@ still   a tone that keeps pitch and level to 1 dB comes from a circuit, not from
 buzz    harmonics of the field rate come from a picture; the mains' go less far
 pauses  speech stops and starts, glides, and keeps no level
 whistle 15.6 to 15.75 kHz is the line rate of a picture, where the radio passes it
-stereo  a pilot at 19 kHz or a stereo difference is a station's: no console makes one
+stereo  a pilot at 19 kHz or a stereo difference is a station's: no console makes one.  A pilot
+        that stands out clearly outweighs how softly anything plays
 
 It knows nothing of rasters, switches or channels: those speak in locate.py.
 """
@@ -35,6 +36,9 @@ TONE_PER_DB, TONE_MOST = 2.5, 9.0
 PICTURE_SHARE = 0.6  # of the power in field-rate harmonics: a picture carrier itself
 SIDE_DB = -18.0  # stereo difference over sum; a console's programme is mono
 PILOT_DB = 25.0  # any pilot over what is beside it; a tone's overtone can reach 15
+STEREO_PILOT_DB = 40.0  # a station's beyond doubt
+STEREO, CLEAR_STEREO = -3.0, -8.0  # odds of a pilot, and of a clear one
+STEREO_TONE = -3.0  # beside a tone that stands still, so much more
 HUM_SLACK_DB = 2.5  # peaks of hum with harmonics stand so far over its level
 WALL_SHARE, WALL_LINES = 0.3, 0.05  # the same where the noise of a skirt lies over it
 SOFT_DB, NOTHING_DB = -24.0, -40.0  # peaks that need lines to be a tune's; what is no tune at all
@@ -156,8 +160,10 @@ def _weights(stop: Measures, loud_db: float, mains_hz: Sequence[float]) -> dict[
     if programme.whistle_hz is not None:
         weights["whistle"] = 2.0
     wide_open = programme.side_db is not None and programme.side_db > SIDE_DB
-    if (programme.pilot_db or 0.0) > PILOT_DB:
-        weights["stereo"] = -6.0 if "still" in weights else -3.0
+    pilot_db = programme.pilot_db or 0.0
+    if pilot_db > PILOT_DB:
+        weights["stereo"] = CLEAR_STEREO if pilot_db > STEREO_PILOT_DB else STEREO
+        weights["stereo"] += STEREO_TONE if "still" in weights else 0.0
     elif wide_open:
-        weights["stereo"] = -3.0
+        weights["stereo"] = STEREO
     return weights

@@ -13,6 +13,7 @@ from listen.analysis.dialplaces import (
     dials,
     finer_step,
     heard_through,
+    off_stop,
     reach_mhz,
     whole_dial,
 )
@@ -21,6 +22,7 @@ from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
 from listen.analysis.named import LISTED, Named, either, joined
+from listen.analysis.proved import reason_open, switched
 from listen.analysis.survey import Survey
 from listen.channels import mhz_text
 from listen.radio import Radio
@@ -34,7 +36,7 @@ def reason_found(
     """Why this carrier is the console's, by which way it was heard, and what that leaves open."""
     parts = []
     if best.switch > 0 and best.switch_stop is not None:
-        parts.append(_switched(best, sweep))
+        parts.append(switched(best, sweep))
     if best.sound > 1:
         spoken = [sounds[i] for i in best.run.held if sounds[i].kind == "programme"]
         parts.append(max(spoken, key=lambda sound: sound.odds).why)
@@ -57,13 +59,6 @@ def reason_found(
             said.append(SIDES[named.way.oscillator])
     said += [named.trimmer, named.no_channel or named.which_channel(reach_mhz(sweep, radio))]
     return "; ".join(part for part in said if part) + "."
-
-
-def _switched(best: Candidate, sweep: Survey) -> str:
-    at = best.switch_stop
-    assert at is not None
-    dial = mhz_text(sweep.stops[at].dial_mhz)
-    return f"what is heard at {dial} changes when the console is switched off"
 
 
 def reason_in_doubt(best: Candidate, sweep: Survey, ways: tuple[Way, ...], place_mhz: float) -> str:
@@ -135,7 +130,7 @@ def reason_not_found(
     if kinds <= {"silent", "muted"}:
         return "Every stop is silent: the radio was muted or its output not connected."
     if best is not None and best.switch > 0 and best.run.kind != "buzz":
-        return _proved_but_open(best, sweep, plans)
+        return reason_open(best, sweep, sounds, plans)
     if not sweep.roar.heard and sweep.roar.muting == "hard":
         return (
             "The radio mutes where it holds no carrier, so no stop heard the open band's roar, "
@@ -196,24 +191,6 @@ def _hidden_by_mute(sweep: Survey, sounds: tuple[Sound, ...]) -> str:
     )
 
 
-def _proved_but_open(best: Candidate, sweep: Survey, plans: Sequence[str] | None) -> str:
-    """The switch has spoken for a carrier, and yet it cannot be named."""
-    text = f"The console is heard at {dials(best, sweep)}, for {_switched(best, sweep)}; but"
-    if best.sure < SURE and plans:
-        return (
-            f"{text} no channel of the plans asked for ({', '.join(plans)}) accounts for it, so "
-            "that it may be an image or a harmonic as well as the sound carrier."
-        )
-    if best.sure < SURE:
-        return (
-            f"{text} whether that is its sound carrier, an image or a harmonic is not sure enough "
-            "to name it."
-        )
-    if best.placed < SURE:
-        return f"{text} these stops and stations do not place it to within 150 kHz."
-    return f"{text} it is held over more of the dial than one carrier can be."
-
-
 def _likeliest(
     sweep: Survey, best: Candidate | None, kinds: set[str], plans: Sequence[str] | None
 ) -> str:
@@ -241,7 +218,9 @@ def _likeliest(
             "its sound carrier to within 150 kHz"
         )
     if best.sound > 1:
-        why = []
+        tried, why = off_stop(best, sweep), []
+        if tried is not None and tried.came == "doubt":
+            why.append("whether the console's switch changed it is in doubt")
         if best.raster < 0:
             why.append("it sits where stations sit")
         if best.way < -1:

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from listen.analysis.heard import Sound
+from listen.analysis.heard import STEREO_PILOT_DB, Sound
 from listen.analysis.survey import Survey
 
 GAP_MHZ = 0.31  # held stops further apart than this are not taken for one carrier
@@ -28,10 +28,11 @@ OWN_DB = 18.0  # a carrier's own stop is held so deep
 DEEPER_THAN_STATION_DB = 10.0  # a slope plays softer, which hides less: it reads up to 7 deeper
 STILL = 0.95  # lines and stillness of a steady tone
 BESIDE_MHZ = 0.45  # a strong station may still be held, soft and distorted, this far out
-STEREO_PILOT_DB, NO_PILOT_DB = 40.0, 22.0  # 19 kHz over its surroundings: on a station, without
+NO_PILOT_DB = 22.0  # 19 kHz over its surroundings where no pilot is heard
 FAINT_DB = 4.0  # quieting from which an edge far from all carriers is a faint one itself
 SAME_PLACE_MHZ = 0.006  # a switch is judged at one place of the dial
 LISTENED_MHZ = 0.11  # a stop so near to a place is held by a carrier there, on every radio
+WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
 HELD_KINDS = ("programme", "bare", "buzz", "faint")
 
 
@@ -47,6 +48,12 @@ class Run:
     held: tuple[int, ...]
     side: int
     kind: str
+
+
+def too_wide(run: Run, sweep: Survey) -> bool:
+    """Whether a run is held over more of the dial than one carrier can be."""
+    dial_mhz = [sweep.stops[i].dial_mhz for i in run.held]
+    return max(dial_mhz) - min(dial_mhz) > WIDEST_MHZ
 
 
 def shoulders(sweep: Survey, sounds: tuple[Sound, ...]) -> tuple[Sound, ...]:
@@ -143,7 +150,8 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     """Whether a stop beside a station shows a carrier of its own, and not the station's slope.
 
     A slope keeps the station's pilot, holds no tone still, and is not much less noisy than its
-    station.
+    station.  A pilot that is missing speaks only where it would be heard through what the slope
+    hisses more than the station: on the foot of a strong one it drowns.
     """
     here = sweep.stops[index]
     depth_db = sweep.quieting_db[index]
@@ -160,10 +168,11 @@ def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     ]
     if not near:
         return True
-    pilots = [p.pilot_db or 0.0 for i in near if (p := sweep.stops[i].programme) is not None]
+    pilots = [(p.pilot_db or 0.0, i) for i in near if (p := sweep.stops[i].programme) is not None]
     own_pilot = here.programme.pilot_db
-    if own_pilot is not None and max(pilots) > STEREO_PILOT_DB:
-        if own_pilot < NO_PILOT_DB:
+    if own_pilot is not None and max(pilots)[0] > STEREO_PILOT_DB:
+        left_db = max(db - max(0.0, sweep.quieting_db[i] - depth_db) for db, i in pilots)
+        if own_pilot < NO_PILOT_DB and left_db > STEREO_PILOT_DB:
             return True
         if own_pilot > STEREO_PILOT_DB:
             return False

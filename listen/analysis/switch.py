@@ -6,6 +6,11 @@ heard before, or a weaker one that the console had captured.  How far one statio
 wander from one moment to another at one place of the dial was read off model stations
 (docs/carrier-fit.md); what changed by more was another carrier.
 
+A console that is off plays nothing.  What sounds like one all the same is a station's, mostly its
+slope.  If that may be what was heard before, it speaks against the carrier.  If not, something was
+captured that sounds so as well: another slope, somebody else's tune.  That is no proof either way,
+for a slope changes much by itself.
+
 Conventions
 -----------
 Odds are natural logarithms, console against station; 0 where nothing is known.
@@ -15,8 +20,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from listen.analysis.heard import HELD_DB, LIKE_CONSOLE, OPEN_DB, Sound
-from listen.analysis.runs import SAME_PLACE_MHZ, STEREO_PILOT_DB, Run
+from listen.analysis.heard import HELD_DB, LIKE_CONSOLE, OPEN_DB, STEREO_PILOT_DB, Sound
+from listen.analysis.runs import SAME_PLACE_MHZ, Run
 from listen.analysis.survey import Survey
 
 STRAYS_MHZ = 0.155  # a stop so near still stands between a pointer's two visits and a cliff
@@ -44,6 +49,16 @@ def switch_told(
 
     scatter_khz  how far a stop is from what was read off the dial; 0: not at all
     """
+    said = [verdict for verdict in _verdicts(run, sweep, sounds, scatter_khz) if verdict[0]]
+    if not said or min(said)[0] < 0 < max(said)[0]:
+        return 0.0, None  # nothing, or one says yes and another no
+    return max(said, key=lambda verdict: abs(verdict[0]))
+
+
+def _verdicts(
+    run: Run, sweep: Survey, sounds: tuple[Sound, ...], scatter_khz: float
+) -> list[tuple[float, int]]:
+    """The odds of each pair of an off stop and an on stop of the run, and the off stop."""
     told: list[tuple[float, int]] = []
     for off, stop in enumerate(sweep.stops):
         gone = sweep.roar.muting == "hard" and bool(sweep.roar.muted[off])
@@ -55,10 +70,19 @@ def switch_told(
             if abs(sweep.stops[on].dial_mhz - stop.dial_mhz) <= SAME_PLACE_MHZ:
                 verdict = _gone(sweep, on) if gone else _changed(sweep, sounds, on, off)
                 told.append((verdict, off))
-    said = [verdict for verdict in told if verdict[0]]
-    if not said or min(said)[0] < 0 < max(said)[0]:
-        return 0.0, None  # nothing, or one says yes and another no
-    return max(said, key=lambda verdict: abs(verdict[0]))
+    return told
+
+
+def in_doubt(run: Run, sweep: Survey, sounds: tuple[Sound, ...], scatter_khz: float = 0.0) -> bool:
+    """Whether the console was off at one of a run's stops and that told nothing.
+
+    Then its sound alone proves nothing any more: what was the console's would be gone.  Where a
+    pointer strays, that is so if a carrier as deep is still held where the dial reads as before.
+    """
+    if switch_told(run, sweep, sounds, scatter_khz)[0]:
+        return False
+    strayed = scatter_khz > 0 and still_held(run, sweep)
+    return strayed or bool(_verdicts(run, sweep, sounds, scatter_khz))
 
 
 def _is_end(run: Run, sweep: Survey, sounds: tuple[Sound, ...], on: int) -> bool:
@@ -119,7 +143,8 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     A programme hides the floor more at one moment than at another, and rests: neither depth
     alone nor a pause is a change while a carrier stays held.  A station that was captured
     beneath the console is told by its pilot, which no console has and which does not come and
-    go, or by a sound that is a station's where a console's was.
+    go, or by a sound that is a station's where a console's was.  What still sounds like a console's
+    is no station's that came up, and if it is much as before, it is what was there before.
     """
     fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
     before, after = sounds[on], sounds[off]
@@ -143,13 +168,18 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     if after.kind == "programme" and after.odds < -1 and other:
         return SWITCH / 2
     louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
-    if _plays(sweep, on) and not with_pilot and min(louder_db, abs(fell_db)) > OTHER_DB:
+    still_plays = after.kind == "programme" and after.odds > LIKE_CONSOLE
+    came = _plays(sweep, on) and not with_pilot and not still_plays
+    if came and min(louder_db, abs(fell_db)) > OTHER_DB:
         return SWITCH / 2
     both_pilots = with_pilot and has is not None and has > STEREO_PILOT_DB
     loud_alike = both_pilots or not abs(louder_db) > SAME_LOUD_DB  # a pause is no other station
-    alike = abs(more_db) < SAME_PILOT_DB and loud_alike
-    if before.kind == after.kind and abs(fell_db) < FELL_DB and alike:
+    moved = abs(fell_db) >= FELL_DB or abs(more_db) >= SAME_PILOT_DB
+    same = before.kind == after.kind and not moved
+    if same and loud_alike:
         return -SWITCH
+    if same and still_plays and not abs(louder_db) > OTHER_DB:
+        return -SWITCH / 2
     return 0.0
 
 

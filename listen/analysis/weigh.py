@@ -27,7 +27,7 @@ from listen.analysis.heard import Sound, judge
 from listen.analysis.hidden import behind_at, hidden_at, was_asked
 from listen.analysis.measures import Measures
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
-from listen.analysis.runs import Run, find_runs, shoulders
+from listen.analysis.runs import Run, find_runs, shoulders, too_wide
 from listen.analysis.spacing import Picture, left_open_khz, place_picture, with_picture
 from listen.analysis.stations import calibrated, held_by, stations_alone
 from listen.analysis.survey import Survey, survey
@@ -36,7 +36,6 @@ from listen.analysis.width import radio_weights
 from listen.radio import Radio
 
 FAR_WAYS = ("image", "harmonic")  # such a way can be found for most places of the dial
-WIDEST_MHZ = 0.75  # no radio holds one carrier over more of its dial than this
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -205,10 +204,9 @@ def is_find(weighed: Weighed, best: Candidate) -> bool:
     is where the carrier would be an image or a harmonic, since such a way can be found for most
     places of the dial.
     """
-    dial = [weighed.sweep.stops[i].dial_mhz for i in best.run.held]
     far = bool(weighed.ways) and weighed.ways[0].heard_as in FAR_WAYS
     measured = best.switch > 0 or (weighed.sweep.roar.heard and not far)
-    one_carrier = max(dial) - min(dial) <= WIDEST_MHZ
+    one_carrier = not too_wide(best.run, weighed.sweep)
     return best.is_find and bool(weighed.ways) and measured and one_carrier
 
 

@@ -2,7 +2,8 @@
 
 A scene says what stands on the bench and how its dial is walked; a condition is a scene and
 whether the console's switch is used at the end of the walk.  Conditions that share a scene
-share its benches, so that a bench is heard once for all of them.
+share its benches, so that a bench is heard once for all of them.  A walk that thinks goes another
+way where the switch is not used, and is then a scene of its own.
 
 Most scenes are a plain bench with one thing changed (effects.py).  The change draws its own
 chance, so that a seed's bench with an effect and without it is otherwise the same, and two
@@ -305,10 +306,20 @@ THINKING = {  # stops chosen one by one: how many it takes stands in the table
         Scene(stations_only, 200.0, walk="thinking", plan=its_plan),
     ),
 }
+WITHOUT_SWITCH = {  # scenes of their own, though the benches are the same
+    "thinking-only-no-switch": (
+        "thinking, stations only, plan named, without the switch",
+        Scene(stations_only, 200.0, walk="thinking", plan=its_plan),
+    ),
+}
 
 MIX = (DIALS, STOPS, STATIONS, STRENGTHS, CONSOLES, RADIOS, LINES, ANALOGUE)
 CONDITIONS = tuple(
     condition
     for group in (*MIX, ELSEWHERE, NO_SOUND)
     for condition in several(group, in_mix=group in MIX)
-) + tuple(Condition(name, words, scene, True) for name, (words, scene) in THINKING.items())
+) + tuple(
+    Condition(name, words, scene, off_checks)
+    for group, off_checks in ((THINKING, True), (WITHOUT_SWITCH, False))
+    for name, (words, scene) in group.items()
+)
