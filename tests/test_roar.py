@@ -196,6 +196,21 @@ def test_cliffs_that_roar_louder_do_not_make_the_roar_of_a_crowded_band():
     assert got.hiss_db == pytest.approx(-39.9 - 52.0, abs=0.2)
 
 
+def test_where_one_stop_roars_the_level_is_its_own_not_that_of_cliffs():
+    """Cliffs' levels stand 58 to 59 dB over their floor, the roar's 51.5, with 50 µs."""
+    stops = (stop(100.1, -29.1, 51.5), stop(91.9, -22.1, 59.2), stop(101.1, -23.2, 57.8))
+    stops += tuple(stop(107 + 0.1 * n, -28.0, 76.0, 6.0) for n in range(10))
+    got = find_roar(stops, 0)
+    assert (got.heard, got.hiss_db) == (True, pytest.approx(-80.8, abs=0.5))
+    assert got.level_dbfs == pytest.approx(got.hiss_db + 51.5, abs=0.1)
+
+
+def test_where_none_roars_the_level_is_no_higher_than_any_radio_s():
+    stops = tuple(stop(91.9 + n, -22.1, 59.2) for n in range(3))
+    got = find_roar(stops, 0)
+    assert got.level_dbfs == pytest.approx(got.hiss_db + SHAPE_OWN_DB[0][1], abs=0.1)
+
+
 def test_one_loud_off_stop_is_no_soft_mute():
     """Eleven open stops, one station, and that station again 15 dB louder with the console off."""
     stops = sweep(*[-40.0] * 11, held=(99.0,))

@@ -148,9 +148,19 @@ def _yardstick(
     level = float(median(level_db[where]))
     if _is_restless(stops, where, band):
         return Roar(hiss_db, level, True, gain_db, muted, "suppressed")
+    if pure.sum() < 2:
+        level = min(level, hiss_db + _own_shape_db(level_db - calm_db, pure, band))
     return _soft(stops, level_db, calm_db, pure, gain_db, muted, sure) or Roar(
         hiss_db, level, True, gain_db, muted, hard
     )
+
+
+def _own_shape_db(shape_db: Floats, pure: Flags, band: int) -> float:
+    """How far the open band's level stands over its floor: a cliff's stands further.
+
+    As the one stop has it that has the roar's shape, else as far as any radio's.
+    """
+    return float(shape_db[pure][0]) if pure.any() else SHAPE_OWN_DB[band][1]
 
 
 def _calm(stop: Measures, band: int) -> float:
