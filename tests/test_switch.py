@@ -247,3 +247,15 @@ def test_a_roar_that_came_back_counts_though_all_moved_alike():
     """A quiet console of 14 dB, 14 dB softer than the roar."""
     on = stop(98.0, 14.0, peak_db=-8.0, level_db=-14.0)
     assert switch_of(on, stop(98.0, 0.1, "off")) == SWITCH
+
+
+def test_a_station_heard_again_while_the_volume_was_in_doubt_is_more_likely_a_station():
+    """The roars before and after are 6 dB apart: the off stop counts as 3 dB up, it was 6."""
+    on = stop(98.0, 26.0, peak_db=-3.4, level_db=-12.0)
+    off = stop(98.0, 20.0, "off", peak_db=2.6, level_db=-6.0)
+    turned = [stop(mhz, -6.0, peak_db=12.3, level_db=6.0) for mhz in OPEN_MHZ]
+    sweep = survey((*(stop(mhz, 0.0) for mhz in OPEN_MHZ), on, stop(98.6, 0.0), off, *turned))
+    sounds = tuple(judge(sweep, i, (50.0,)) for i in range(len(sweep.stops)))
+    at = len(OPEN_MHZ)
+    assert sweep.roar.doubt(at + 2) == pytest.approx(3.0, abs=0.1)
+    assert switch_told(Run((at,), 1, sounds[at].kind), sweep, sounds)[0] == -FAINT_SWITCH

@@ -165,10 +165,12 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     if _plays(sweep, on) and not with_pilot and min(louder_db, abs(fell_db)) > OTHER_DB:
         return SWITCH / 2
     both_pilots = with_pilot and has is not None and has > PILOT_DB
-    loud_alike = both_pilots or not abs(louder_db) > SAME_LOUD_DB  # a pause is no other station
-    alike = abs(more_db) < SAME_PILOT_DB and loud_alike
-    if before.kind == after.kind and abs(fell_db) < FELL_DB and alike:
+    apart_db = 0.0 if both_pilots or np.isnan(louder_db) else abs(louder_db)  # a pause is no other
+    alike = before.kind == after.kind and abs(fell_db) < FELL_DB and abs(more_db) < SAME_PILOT_DB
+    if alike and apart_db <= SAME_LOUD_DB:
         return -SWITCH
+    if alike and apart_db <= SAME_LOUD_DB + sweep.roar.doubt(on) + sweep.roar.doubt(off):
+        return -FAINT_SWITCH  # but for the volume, nobody knows how far it was turned
     return 0.0
 
 
