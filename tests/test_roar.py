@@ -147,7 +147,7 @@ def test_with_the_carriers_all_gone_a_muted_sweep_has_no_yardstick():
 @pytest.mark.parametrize(("over_db", "cliff_db"), [(16.6, 0.0), (18.5, 9.0), (13.7, 8.0)])
 def test_a_soft_mute_of_few_carriers_is_told_by_what_no_deviation_makes(over_db, cliff_db):
     """Peaks 5 to 9.7 dB over a whole roar are a station's; a steady tone of 75 kHz has 12.5."""
-    levels = [-40.0] * 12 + [-40.0 + cliff_db] * 2
+    levels = [-40.0] * 6 + [-40.0 + cliff_db] * 2 + [-40.0] * 6
     stops = sweep(*levels, held=(95.0, 99.0))
     got = find_roar(tuple(replace_peak(s, -40 + over_db) for s in stops), 0)
     assert got.muting == "soft"
@@ -194,3 +194,33 @@ def test_cliffs_that_roar_louder_do_not_make_the_roar_of_a_crowded_band():
     assert (got.heard, got.muting) == (True, "none")
     assert got.level_dbfs == pytest.approx(-39.9, abs=0.2)
     assert got.hiss_db == pytest.approx(-39.9 - 52.0, abs=0.2)
+
+
+def test_where_one_stop_roars_the_level_is_its_own_not_that_of_cliffs():
+    """Cliffs' levels stand 58 to 59 dB over their floor, the roar's 51.5, with 50 µs."""
+    stops = (stop(100.1, -29.1, 51.5), stop(91.9, -22.1, 59.2), stop(101.1, -23.2, 57.8))
+    stops += tuple(stop(107 + 0.1 * n, -28.0, 76.0, 6.0) for n in range(10))
+    got = find_roar(stops, 0)
+    assert (got.heard, got.hiss_db) == (True, pytest.approx(-80.8, abs=0.5))
+    assert got.level_dbfs == pytest.approx(got.hiss_db + 51.5, abs=0.1)
+
+
+def test_where_none_roars_the_level_is_no_higher_than_any_radio_s():
+    stops = tuple(stop(91.9 + n, -22.1, 59.2) for n in range(3))
+    got = find_roar(stops, 0)
+    assert got.level_dbfs == pytest.approx(got.hiss_db + SHAPE_OWN_DB[0][1], abs=0.1)
+
+
+def test_one_loud_off_stop_is_no_soft_mute():
+    """Eleven open stops, one station, and that station again 15 dB louder with the console off."""
+    stops = sweep(*[-40.0] * 11, held=(99.0,))
+    loud = replace(stop(99.0, -15.0, 80.0, 20.0, -15.3), console="off")
+    got = find_roar((*(replace_peak(one, -31.0) for one in stops), loud), 0)
+    assert (got.muting, got.level_dbfs) == ("none", pytest.approx(-40.0))
+
+
+def test_what_a_doubtful_knob_leaves_open_is_rough_and_tells_no_loudness():
+    roars, held = [stop(88 + n, -40.0) for n in range(3)], stop(99.0, -25.0, 80.0, 20.0, -46.0)
+    got = survey((*roars, held, stop(92.0, -32.0)))
+    assert (got.rough_db(3), got.rough_db(0)) == (pytest.approx(8.0, abs=0.1), 0.0)
+    assert got.loud_db(3) == pytest.approx(-46.0 + 40.0 + 8.0, abs=0.1)

@@ -255,3 +255,43 @@ def test_a_pointer_between_two_deep_shoulders_is_on_top_of_a_carrier(beside_db, 
     sounds = (*sounds[: held - 1], shoulder, sounds[held], shoulder, sounds[-1])
     run = Run((held,), 1, sounds[held].kind)
     assert switch_told(run, sweep, sounds, scatter_khz=20.0)[0] == worth
+
+
+@pytest.mark.parametrize("gain_db", [6.5, 10.0, 27.0, 35.0, -12.0])
+@pytest.mark.parametrize("sounds_like", [CONSOLE, STATION, {**STATION, "pilot_db": None}])
+def test_a_volume_that_was_turned_proves_no_console(gain_db, sounds_like):
+    """All that is heard moves together; the floor of what plays by 5 dB more or less."""
+    on = stop(98.0, 25.0, **sounds_like)
+    louder = {k: v + gain_db for k, v in sounds_like.items() if k in ("peak_db", "level_db")}
+    off = stop(98.0, 25.0 - gain_db - 4.0, "off", **{**sounds_like, **louder})
+    assert switch_of(on, off) <= 0
+
+
+def test_what_plays_is_no_open_band_however_loud_its_floor():
+    """Another moment of a station, 30 dB louder, clipped: its peaks did not rise as its level."""
+    off = stop(98.0, -5.0, "off", **{**STATION, "peak_db": 26.0, "level_db": 32.0})
+    assert switch_of(stop(98.0, 25.0, **STATION), off) <= 0
+
+
+def test_a_roar_that_a_turned_volume_made_softer_is_a_roar_by_its_shape():
+    on = stop(98.0, 40.0, **CONSOLE)
+    assert switch_of(on, stop(98.0, 10.0, "off", level_db=-10.0, peak_db=-3.7)) == SWITCH / 2
+    assert switch_of(on, stop(98.0, -8.0, "off", level_db=8.0, peak_db=14.3)) == SWITCH
+
+
+def test_a_roar_that_came_back_counts_though_all_moved_alike():
+    """A quiet console of 14 dB, 14 dB softer than the roar."""
+    on = stop(98.0, 14.0, peak_db=-8.0, level_db=-14.0)
+    assert switch_of(on, stop(98.0, 0.1, "off")) == SWITCH
+
+
+def test_a_station_heard_again_while_the_volume_was_in_doubt_is_more_likely_a_station():
+    """The roars before and after are 6 dB apart: the off stop counts as 3 dB up, it was 6."""
+    on = stop(98.0, 26.0, peak_db=-3.4, level_db=-12.0)
+    off = stop(98.0, 20.0, "off", peak_db=2.6, level_db=-6.0)
+    turned = [stop(mhz, -6.0, peak_db=12.3, level_db=6.0) for mhz in OPEN_MHZ]
+    sweep = survey((*(stop(mhz, 0.0) for mhz in OPEN_MHZ), on, stop(98.6, 0.0), off, *turned))
+    sounds = tuple(judge(sweep, i, (50.0,)) for i in range(len(sweep.stops)))
+    at = len(OPEN_MHZ)
+    assert sweep.roar.doubt(at + 2) == pytest.approx(3.0, abs=0.1)
+    assert switch_told(Run((at,), 1, sounds[at].kind), sweep, sounds)[0] == -FAINT_SWITCH

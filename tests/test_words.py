@@ -17,6 +17,7 @@ from listen.analysis.dialerror import steady
 from listen.analysis.dialplaces import left_out, unvisited_mhz, whole_dial
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
+from listen.analysis.hiss import Hiss
 from listen.analysis.measures import Measures
 from listen.analysis.modulator import Way
 from listen.analysis.named import named_as
@@ -24,7 +25,8 @@ from listen.analysis.reasons import reason_found, reason_not_found, sweep_warnin
 from listen.analysis.roar import Roar
 from listen.analysis.runs import Run
 from listen.analysis.spacing import Picture
-from listen.analysis.survey import Survey
+from listen.analysis.survey import Survey, survey
+from listen.analysis.volumewords import volume_said
 from listen.radio import Radio
 
 RADIO = Radio()
@@ -478,3 +480,28 @@ def test_what_is_surely_a_console_s_and_badly_placed_is_not_called_a_station():
     assert said.endswith("do not place its sound carrier to within 150 kHz.")
     assert "may be a station" in why_not(sweep, held(sweep, 99.7, sound=3.0, near=0.85))
     assert "may be a station" in why_not(sweep, held(sweep, 99.7, sound=6.5, near=0.95))
+
+
+@pytest.mark.parametrize(
+    ("roar_db", "says"),
+    [
+        ((0, 0, 0, 6, 6, 6), ["changed by +6 dB near the stop at 91.00 MHz: that was"]),
+        (
+            (0, 0, 0, -6, -6, -6, -6, 2, 2, 2),
+            ["by -6 dB near the stop at 91.00 MHz and by +8 dB near 95.00 MHz: that was"],
+        ),
+        ((0, 0, 0, None, 6, 6, 6), ["by +6 dB near the stop at 92.00 MHz", "1 stop there counts"]),
+        ((0, 0, None, None, 6), ["may have changed near 90.00 MHz", "6 dB louder", "3 of 5 stops"]),
+        ((0, 0, None, None, 0), []),
+    ],
+)
+def test_a_turned_knob_is_said_and_where_it_is_in_doubt(roar_db, says):
+    levels = [-20.0 if db is None else -40.0 + db for db in roar_db]
+    stops = []
+    for n, (level, db) in enumerate(zip(levels, roar_db, strict=True)):
+        calm = level - (52.0 if db is not None else 75.0)
+        hiss = Hiss((calm,) * 3, (calm + 1,) * 3, calm + 9)
+        stops.append(Measures("", 88.0 + n, "on", level_dbfs=level, hiss=hiss))
+    said = " ".join(volume_said(survey(tuple(stops))))
+    assert [words for words in says if words not in said] == []
+    assert bool(said) == bool(says)

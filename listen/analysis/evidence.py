@@ -21,6 +21,7 @@ from listen.analysis.raster import STATION_KHZ, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, OWN_DB, Run, has_its_own
 from listen.analysis.survey import Survey
 from listen.analysis.switch import in_doubt, level_db, switch_told
+from listen.analysis.volume import STEP_DB
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
 from listen.analysis.window_fit import fit_window
 from listen.radio import Radio
@@ -268,6 +269,8 @@ def candidate(
     switch, stop = switch_told(run, sweep, sounds, scatter_khz)
     if in_doubt(run, sweep, sounds, scatter_khz):
         sound = min(sound, SOUND_FINDS - 0.1)
+    if not switch and all(sweep.roar.doubt(i) >= STEP_DB for i in run.held):
+        sound = min(sound, SOUND_FINDS - 0.1)  # nor how loud it is nor how deep it is held is known
     return Candidate(run, fit, sound, 0.0, switch, stop, deepest_db(run, sweep))
 
 

@@ -24,6 +24,7 @@ from listen.analysis.modulator import Way
 from listen.analysis.named import LISTED, Named, either, joined
 from listen.analysis.proved import reason_open, switched
 from listen.analysis.survey import Survey
+from listen.analysis.volumewords import volume_said
 from listen.channels import mhz_text
 from listen.radio import Radio
 
@@ -321,15 +322,7 @@ def _roar_warnings(sweep: Survey) -> list[str]:
             "Muting hid the open band's roar: it was reckoned from how loud the stations are, "
             "which is good to some 4 dB."
         )
-    gain_db = sweep.roar.gain_db
-    steps = np.flatnonzero(np.diff(gain_db))
-    if steps.size:
-        at = int(steps[0]) + 1
-        said.append(
-            f"The volume changed by {gain_db[at] - gain_db[at - 1]:+.0f} dB "
-            f"near the stop at {mhz_text(sweep.stops[at].dial_mhz)}: that was reckoned with, but "
-            "leave the knob alone during a sweep."
-        )
+    said += volume_said(sweep)
     if sweep.roar.muting == "suppressed":
         said.append(
             "Something takes the hiss away, such as noise suppression of the operating system: "

@@ -5,7 +5,7 @@ whole level stands over its floor in a band is a number of the radio's de-emphas
 nothing that plays, no quiet carrier and no sound card's floor has the same.  So the stops that
 only roar are known by their shape, and their levels then tell
 
-volume    a knob that was touched in mid-walk moves all levels from then on
+volume    a knob that was touched in mid-walk moves all levels from then on (volume.py)
 soft mute the set turns the open band down, but not what it holds: stations are then louder over
           the roar than any deviation makes them, and a cliff roars louder than the open band
 hard mute the set is silent where it holds nothing: many stops with the line-in's floor alone
@@ -15,13 +15,13 @@ suppressed  the operating system takes steady noise away wherever it stands; wha
 Conventions
 -----------
 Levels are dB re a full-scale sine, floors dB of mean square per hertz in one of hiss.BANDS_HZ.
-A gain is what a volume step added to a stop, dB.
+A gain is what the volume knob added to a stop, dB; its doubt is by how much that may be wrong.
 
 The shape comes of a discriminator's noise, its clicks, the 15 kHz cut and 50 or 75 µs of
 de-emphasis (any handbook of FM); the numbers were read off model benches (docs/clarity.md).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -31,6 +31,7 @@ from numpy.typing import NDArray
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.measures import Measures
 from listen.analysis.ranks import median, quantiles
+from listen.analysis.volume import STEP_DB, find_turns
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -53,7 +54,6 @@ STATION_OVER_DB = 9.7  # how loud the louder stations' peaks stand over a whole 
 STATION_LEAST_DB = 5.0  # and those of the softer ones, that play music
 TONE_OVER_DB = 12.5  # nothing within ±75 kHz is louder than this, and that is a steady tone
 LOUDER_DB = 4.0  # loudness beyond that tells of a mute
-STEP_DB = 1.5  # the least volume step that is told from chance
 RESTLESS_DB = 3.0  # loud over calm floor of a roar: noise alone has 1, a suppressor's 6
 
 
@@ -68,6 +68,10 @@ class Roar:
     muted       shape (stops,): True where the set let nothing through
     muting      whether the set mutes, or the system suppresses noise
     hidden_db   how far a soft mute turns the open band down
+    doubt_db    shape (stops,): by how much gain_db may be wrong; empty: nowhere
+    pure        shape (stops,): the stops that have the roar's own shape, whatever their level;
+                empty: none
+    shape_db    that shape: the level over the floor, dB; None where no stop has it
     """
 
     hiss_db: float
@@ -77,6 +81,13 @@ class Roar:
     muted: Flags
     muting: Muting = "none"
     hidden_db: float = 0.0
+    doubt_db: Floats = field(default_factory=lambda: np.zeros(0))
+    pure: Flags = field(default_factory=lambda: np.zeros(0, bool))
+    shape_db: float | None = None
+
+    def doubt(self, index: int) -> float:
+        """By how much a stop's gain may be wrong, dB."""
+        return float(self.doubt_db[index]) if self.doubt_db.size else 0.0
 
 
 def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
@@ -87,19 +98,46 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
     calm_db = np.array([_calm(stop, band) for stop in stops])
     level_db = np.array([stop.level_dbfs for stop in stops])
     muted = _hard_muted(stops, level_db, calm_db, band)
+    pure = _pure(level_db, calm_db, muted, band)
+    knob = find_turns(level_db, pure, in_time(stops))
+    shape_db = float(median((level_db - calm_db)[pure])) if pure.any() else None
+    sure = knob.doubt_db < STEP_DB
+    roar = _yardstick(stops, band, knob.gain_db, muted, pure, sure)
+    return replace(roar, doubt_db=knob.doubt_db, pure=pure, shape_db=shape_db)
+
+
+def in_time(stops: tuple[Measures, ...]) -> NDArray[np.intp]:
+    """The stops in the order in which they were recorded; as they come where that is not known."""
+    times = [stop.at for stop in stops]
+    known = [at.timestamp() for at in times if at is not None]
+    if len(known) < len(times):
+        return np.arange(len(stops))
+    return np.argsort(known, kind="stable")
+
+
+def _yardstick(
+    stops: tuple[Measures, ...],
+    band: int,
+    gain_db: Floats,
+    muted: Flags,
+    pure: Flags,
+    sure: Flags,
+) -> Roar:
+    """The roar, the knob's gain being known; sure: where it is."""
+    calm_db = np.array([_calm(stop, band) for stop in stops]) - gain_db
+    level_db = np.array([stop.level_dbfs for stop in stops]) - gain_db
     dial = np.array([stop.dial_mhz for stop in stops])[muted]
     hard: Muting = "hard" if dial.size >= FEW and np.ptp(dial) >= SPAN_MHZ else "none"
-    pure = _pure(level_db, calm_db, muted, band)
-    gain_db = _gains(level_db, pure)
-    calm_db, level_db = calm_db - gain_db, level_db - gain_db
     told = np.isfinite(calm_db) & ~muted
     if not told.any():
         return Roar(0.0, None, False, gain_db, muted, hard)
     if hard == "hard" and not pure.any():
         return _behind_hard_mute(stops, calm_db, gain_db, muted, band)
     tilt_db = np.array([s.hiss.tilt_db(band) if s.hiss else np.nan for s in stops])
+    if (pure & sure).any():
+        pure = pure & sure
     among = pure if pure.sum() >= 2 else told  # a valley between two stations is no roar
-    shape_db = np.array([_level_without_hum_db(stop) for stop in stops]) - gain_db - calm_db
+    shape_db = np.array([level_without_hum_db(stop) for stop in stops]) - gain_db - calm_db
     hiss_db, heard, roars = _plain(calm_db[among], tilt_db[among], shape_db[among], band)
     if heard and pure.sum() >= FEW:  # the noisiest of many stand at cliffs, which roar louder
         roars = np.flatnonzero(_commonest(calm_db[pure]))
@@ -110,9 +148,19 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
     level = float(median(level_db[where]))
     if _is_restless(stops, where, band):
         return Roar(hiss_db, level, True, gain_db, muted, "suppressed")
-    return _soft(stops, level_db, calm_db, pure, gain_db, muted) or Roar(
+    if pure.sum() < 2:
+        level = min(level, hiss_db + _own_shape_db(level_db - calm_db, pure, band))
+    return _soft(stops, level_db, calm_db, pure, gain_db, muted, sure) or Roar(
         hiss_db, level, True, gain_db, muted, hard
     )
+
+
+def _own_shape_db(shape_db: Floats, pure: Flags, band: int) -> float:
+    """How far the open band's level stands over its floor: a cliff's stands further.
+
+    As the one stop has it that has the roar's shape, else as far as any radio's.
+    """
+    return float(shape_db[pure][0]) if pure.any() else SHAPE_OWN_DB[band][1]
 
 
 def _calm(stop: Measures, band: int) -> float:
@@ -124,7 +172,7 @@ def without_hum_db(share: float) -> float:
     return 10 * float(np.log10(max(1 - share, 1e-4)))
 
 
-def _level_without_hum_db(stop: Measures) -> float:
+def level_without_hum_db(stop: Measures) -> float:
     """A stop's level less the mains' hum, which would hide the roar's shape."""
     if stop.comb is None or stop.comb.rich:
         return stop.level_dbfs
@@ -200,37 +248,6 @@ def _is_flat(stop: Measures) -> bool:
     return abs(stop.hiss.tilt_db(band)) < FLAT_DB
 
 
-def _gains(level_db: Floats, pure: Flags) -> Floats:
-    """What the volume knob added at each stop: one step, where the roar's levels show one.
-
-    Stops are in the order of the walk.  Between the last roar before the step and the first
-    one after it nothing tells when it was; half of them are given to either side.
-    """
-    gain_db = np.zeros(level_db.size)
-    where = np.flatnonzero(pure)
-    if where.size < 6:
-        return gain_db
-    roar_db = level_db[where]
-    before_cost = _scatter(roar_db)
-    best, cost = 0, before_cost
-    for cut in range(3, where.size - 2):
-        parts = _scatter(roar_db[:cut]) + _scatter(roar_db[cut:])
-        if parts < cost - 1e-9:
-            best, cost = cut, parts
-    if not best:
-        return gain_db
-    step_db = float(median(roar_db[best:]) - median(roar_db[:best]))
-    if abs(step_db) < STEP_DB or cost > 0.35 * before_cost:
-        return gain_db
-    gain_db[(where[best - 1] + where[best] + 1) // 2 :] = step_db
-    return gain_db
-
-
-def _scatter(levels_db: Floats) -> float:
-    """Sum of the distances from the median, none counted for more than 4 dB."""
-    return float(np.minimum(np.abs(levels_db - median(levels_db)), 4.0).sum())
-
-
 def _peaks(
     stops: tuple[Measures, ...], calm_db: Floats, gain_db: Floats, below_db: float
 ) -> tuple[list[float], int]:
@@ -282,11 +299,17 @@ def _soft(
     pure: Flags,
     gain_db: Floats,
     muted: Flags,
+    sure: Flags,
 ) -> Roar | None:
     """The roar that a soft mute turns down, or None where there is no such mute.
 
-    The open band is then the commonest level of roar, and louder roar stands at cliffs only.
+    The open band is then the commonest level of roar, and louder roar stands at cliffs only.  A
+    stop at which the knob may have been turned proves no mute, nor does an off stop, which
+    comes when the walk is done.
     """
+    steady = sure & np.array([stop.console == "on" for stop in stops])
+    calm_db = np.where(steady, calm_db, np.nan)
+    pure = pure & steady
     where = np.flatnonzero(pure)
     if where.size < FEW:
         return None

@@ -20,6 +20,7 @@ from listen.analysis.roar import SAME_DB, Roar, find_roar
 
 CLIFF_ROUGH_DB = 12.0  # of what roars louder than a soft mute's open band: a carrier is near
 SUPPRESSED_DB = 5.0  # what a noise suppressor does to a floor, from clip to clip
+EVEN_DB = 3.2  # heard.LOUD_DB: peaks so far over the roar are a console's or a station's alike
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,18 +39,27 @@ class Survey:
     band: int
 
     def loud_db(self, index: int) -> float | None:
-        """How far a stop's peaks stand over the roar's level; None where either is unknown."""
+        """How far a stop's peaks stand over the roar's level; None where either is unknown.
+
+        Where the volume is in doubt, what of all that may be tells the least.
+        """
         programme = self.stops[index].programme
         if programme is None or self.roar.level_dbfs is None:
             return None
-        return float(programme.peak_dbfs - self.roar.gain_db[index] - self.roar.level_dbfs)
+        loud_db = programme.peak_dbfs - self.roar.gain_db[index] - self.roar.level_dbfs
+        doubt_db = self.roar.doubt(index)
+        return float(np.clip(EVEN_DB, loud_db - doubt_db, loud_db + doubt_db))
 
     def rough_db(self, index: int) -> float:
-        """Scatter that a mute or a suppressor gives a stop's quieting, dB.
+        """Scatter that a mute, a suppressor or a volume in doubt gives a stop's quieting, dB.
 
         A soft mute lets the noise of a cliff through in part and turns a weakened carrier down,
         nobody knows how far: all that it does not turn down whole is rough.
         """
+        return float(np.hypot(self._bent_db(index), self.roar.doubt(index)))
+
+    def _bent_db(self, index: int) -> float:
+        """That of a mute or a suppressor."""
         if self.roar.muting == "suppressed":
             return SUPPRESSED_DB
         hiss = self.stops[index].hiss

@@ -11,6 +11,10 @@ slope.  If that may be what was heard before, it speaks against the carrier.  If
 captured that sounds so as well: another slope, somebody else's tune.  That is no proof either way,
 for a slope changes much by itself.
 
+A volume that was turned between the two stops moves level, peaks and floor alike, whatever is
+heard: then no change is proved, unless the off stop has the open band's own roar, and what goes on
+playing is a station more likely than not.  What plays is no open band, however loud its floor.
+
 Conventions
 -----------
 Odds are natural logarithms, console against station; 0 where nothing is known.
@@ -21,6 +25,7 @@ from dataclasses import replace
 import numpy as np
 
 from listen.analysis.heard import HELD_DB, LIKE_CONSOLE, OPEN_DB, STEREO_PILOT_DB, Sound
+from listen.analysis.roar import SAME_DB, SHAPE_OWN_DB, level_without_hum_db
 from listen.analysis.runs import SAME_PLACE_MHZ, Run
 from listen.analysis.survey import Survey
 
@@ -35,6 +40,9 @@ FAINT_SWITCH = 6.0  # what that is worth: edges come and go a little by themselv
 SAME_PILOT_DB = 20.0  # from one moment to another that changes by up to 11
 SAME_LOUD_DB = 4.0  # one station's peaks change by up to 2 dB from one moment to another
 OTHER_ODDS = 4.0  # a station that sounds so much less like a console is another carrier
+PLAYS_DB = 11.0  # so far over the roar's shape something plays; a strong station beside has 9.7
+TURNED_DB, TOGETHER_DB = 3.0, 7.0  # a station's floor wanders by up to 5.5 dB against its level
+PEAKS_DB = 2.0  # and its peaks by 0.6
 SHUT_DB, SHUT_LINES = 3.0, 0.1  # a mute that opens at moments: its floor, and no tune
 
 
@@ -148,9 +156,17 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     """
     fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
     before, after = sounds[on], sounds[off]
+    roars = bool(sweep.roar.pure.any() and sweep.roar.pure[off])
+    if _turned(sweep, on, off) and not (roars and abs(sweep.quieting_db[off]) <= SAME_DB):
+        return -FAINT_SWITCH if _over_shape_db(sweep, off) > PLAYS_DB else 0.0
     if sweep.quieting_db[off] < OPEN_DB:
+        if _over_shape_db(sweep, off) > PLAYS_DB:
+            return 0.0
+        fell_db += min(float(sweep.quieting_db[off]), 0.0) - sweep.roar.doubt(on)
         faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
         return SWITCH if fell_db > FELL_DB else faint
+    if roars and _over_shape_db(sweep, on) > FELL_DB:
+        return SWITCH / 2  # the open band, the volume turned down
     if sweep.quieting_db[off] < HELD_DB:
         if before.kind == "faint" and abs(fell_db) < OPEN_DB:
             return -SWITCH / 2
@@ -173,14 +189,43 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     if came and min(louder_db, abs(fell_db)) > OTHER_DB:
         return SWITCH / 2
     both_pilots = with_pilot and has is not None and has > STEREO_PILOT_DB
-    loud_alike = both_pilots or not abs(louder_db) > SAME_LOUD_DB  # a pause is no other station
-    moved = abs(fell_db) >= FELL_DB or abs(more_db) >= SAME_PILOT_DB
-    same = before.kind == after.kind and not moved
-    if same and loud_alike:
+    apart_db = 0.0 if both_pilots or np.isnan(louder_db) else abs(louder_db)  # a pause is no other
+    alike = before.kind == after.kind and abs(fell_db) < FELL_DB and abs(more_db) < SAME_PILOT_DB
+    if alike and apart_db <= SAME_LOUD_DB:
         return -SWITCH
-    if same and still_plays and not abs(louder_db) > OTHER_DB:
+    if alike and still_plays and apart_db <= OTHER_DB:
         return -SWITCH / 2
+    if alike and apart_db <= SAME_LOUD_DB + sweep.roar.doubt(on) + sweep.roar.doubt(off):
+        return -FAINT_SWITCH  # but for the volume, nobody knows how far it was turned
     return 0.0
+
+
+def _turned(sweep: Survey, on: int, off: int) -> bool:
+    """Whether level, peaks and floor of two stops differ by about the same, as by the volume."""
+    one, other = sweep.stops[on], sweep.stops[off]
+    if one.hiss is None or other.hiss is None or one.programme is None or other.programme is None:
+        return False
+    known_db = sweep.roar.gain_db[off] - sweep.roar.gain_db[on]
+    louder_db = other.level_dbfs - one.level_dbfs - known_db
+    peaks_db = other.programme.peak_dbfs - one.programme.peak_dbfs - known_db
+    noisier_db = sweep.quieting_db[on] - sweep.quieting_db[off]
+    moved_db = np.array([louder_db, peaks_db, noisier_db])
+    alike = abs(peaks_db - louder_db) < PEAKS_DB and np.ptp(moved_db) < TOGETHER_DB
+    had, has = (_pilot_db(sweep, i) for i in (on, off))
+    if had is not None and has is not None and abs(has - had) > SAME_PILOT_DB:
+        return False
+    return bool(alike and abs(moved_db.mean()) > TURNED_DB)
+
+
+def _over_shape_db(sweep: Survey, index: int) -> float:
+    """How far a stop's level stands over its floor, more than the open band's does, dB."""
+    stop, band = sweep.stops[index], sweep.band
+    own_db = sweep.roar.shape_db
+    if own_db is None:
+        own_db = SHAPE_OWN_DB[band][1]
+    return (
+        0.0 if stop.hiss is None else level_without_hum_db(stop) - stop.hiss.calm_db[band] - own_db
+    )
 
 
 def _plays(sweep: Survey, index: int) -> bool:

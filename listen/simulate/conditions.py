@@ -13,7 +13,7 @@ All of it is data.  A new row is a Scene, if none fits, and one or two Condition
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Literal
 
@@ -31,6 +31,7 @@ from listen.simulate.effects import (
     radio_with,
     spurs,
     volume_touched,
+    volume_touched_twice,
 )
 from listen.simulate.scenarios import BAND_MHZ, Truth, random_bench
 
@@ -151,6 +152,7 @@ def several(scenes: dict[str, tuple[str, Scene]], in_mix: bool) -> tuple[Conditi
 
 
 WALK_200_S = 206.0  # a whole dial of 200 kHz at a second a stop, with the turning
+THINKING_S = 20.0  # ten chosen stops
 ONLY_THE_SWITCH_TELLS = ("silent", "effects", "chip-stations")
 CHIP_ON_AIR = ("chip", "tone")
 
@@ -208,6 +210,10 @@ LINES = {
     "rate-16": ("recorded at 16 kHz", of(line_in_with(sample_rate_hz=16_000))),
     "rate-96": ("recorded at 96 kHz", of(line_in_with(sample_rate_hz=96_000))),
     "volume": ("volume touched once, 3 to 6 dB", of(volume_touched(6.0, WALK_200_S))),
+    "volume-twice": (
+        "volume touched twice, 4 to 8 dB",
+        of(volume_touched_twice(8.0, WALK_200_S)),
+    ),
 }
 ANALOGUE = {
     "pointer": (
@@ -304,6 +310,16 @@ THINKING = {  # stops chosen one by one: how many it takes stands in the table
     "thinking-only": (
         "thinking, stations only, plan named",
         Scene(stations_only, 200.0, walk="thinking", plan=its_plan),
+    ),
+    "thinking-volume": (
+        "thinking, plan known, volume touched once, 5 to 10 dB",
+        replace(of(volume_touched(10.0, THINKING_S)), walk="thinking", plan=its_plan),
+    ),
+    "thinking-volume-only": (
+        "thinking, stations only, plan named, volume touched once, 5 to 10 dB",
+        replace(
+            of(volume_touched(10.0, THINKING_S), console_db=None), walk="thinking", plan=its_plan
+        ),
     ),
 }
 WITHOUT_SWITCH = {  # scenes of their own, though the benches are the same

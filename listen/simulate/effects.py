@@ -144,6 +144,20 @@ def volume_touched(most_db: float, walk_s: float) -> Effect:
     return changed
 
 
+def volume_touched_twice(most_db: float, walk_s: float) -> Effect:
+    """The knob turned in the first half of a walk and again in the second, back or further."""
+
+    def changed(made: Made, rng: np.random.Generator) -> Made:
+        bench, truth = made
+        first_db = float(rng.uniform(0.5, 1.0) * most_db * rng.choice([-1, 1]))
+        again_db = float(rng.choice([-1, 1])) * first_db
+        first_s, again_s = rng.uniform((0.15, 0.55), (0.45, 0.85)) * walk_s
+        steps = ((60.0 + float(first_s), first_db), (60.0 + float(again_s), again_db))
+        return replace(bench, line_in=replace(bench.line_in, volume_steps=steps)), truth
+
+    return changed
+
+
 def drifting(most_khz_per_min: float) -> Effect:
     """A console that drifts while it is swept."""
 

@@ -13,7 +13,7 @@ it has the yardstick's own shape sends the radio back to the open spot.
 from abc import abstractmethod
 from collections.abc import Sequence
 
-from listen.analysis.roar import STEP_DB
+from listen.analysis.volume import STEP_DB
 from listen.radio import Radio
 from listen.trim import words
 from listen.trim.listener import JUDGE_S, Listener
