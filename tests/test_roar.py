@@ -224,3 +224,10 @@ def test_what_a_doubtful_knob_leaves_open_is_rough_and_tells_no_loudness():
     got = survey((*roars, held, stop(92.0, -32.0)))
     assert (got.rough_db(3), got.rough_db(0)) == (pytest.approx(8.0, abs=0.1), 0.0)
     assert got.loud_db(3) == pytest.approx(-46.0 + 40.0 + 8.0, abs=0.1)
+
+
+def test_hum_on_bare_carriers_is_no_roar_at_another_volume():
+    """The mains stand 52 dB over the line-in's floor there, and are nearly all that is heard."""
+    hums = Comb(50.0, -80.0, 2, 0.0, 0.98, 0.2)
+    bare = tuple(replace(stop(87.5 + 0.1 * n, -80.0), comb=hums) for n in range(4))
+    assert not find_roar((*bare, *sweep(*[-30.0] * 12)), 0).gain_db.any()

@@ -73,3 +73,7 @@ def test_the_order_is_that_of_time():
     level_db = np.array([-24.0, -24, -24, -30, -30, -30])
     got = find_turns(level_db, np.ones(6, bool), np.array([3, 4, 5, 0, 1, 2]))
     assert got.gain_db == pytest.approx([6, 6, 6, 0, 0, 0])
+
+
+def test_two_that_are_alike_at_the_start_of_a_long_walk_are_carriers():
+    assert not turns(-80, -80, *[-30] * 60, between=0).gain_db.any()

@@ -23,6 +23,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from listen.analysis.ranks import median
+
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
@@ -30,9 +32,9 @@ Indices = NDArray[np.intp]
 STEP_DB = 1.5  # the least volume step that is told from chance
 ALIKE_DB = 0.25  # standard deviation of one level; model radios have 0.1, with 8 kHz too
 APART_SHARE = 0.15  # of all roars; 1 to 15 % of them stood beside carriers, on model benches
-APART_DB = 30.0  # they may have any level in so much
+APART_DB = 30.0  # they may have any level in so much: one roar apart costs 5.6
 GRID_DB = 0.2  # levels that are tried
-TURN_COSTS = 10.0  # log odds against a turn: one roar apart costs 5.6, three alike are a valley's
+TURN_COSTS = 8.5  # log odds against a turn, and as much more as there are roars at which it can be
 MEMBER_DB = 0.75  # a roar so near is of the level
 SUSPECT_DB = 3.0  # one roar so far apart puts what is about it in doubt
 LONG_SHARE = 0.15  # of all stops: of fewer at a walk's end a roar apart is a carrier's
@@ -71,7 +73,7 @@ def find_turns(level_db: Floats, pure: Flags, order: Indices) -> Knob:
         if not member.any():
             continue
         at = places[start:end][member]
-        here_db = float(np.median(roar_db[start:end][member]))
+        here_db = float(median(roar_db[start:end][member]))
         if first is None:
             first = before_db = here_db
         gain_db[last + 1 : at[0]] = (before_db + here_db) / 2 - first
@@ -88,12 +90,12 @@ def find_turns(level_db: Floats, pure: Flags, order: Indices) -> Knob:
 
 def _levels(roar_db: Floats) -> Floats:
     """The knob's level at each roar, the likeliest path."""
-    level_db = np.unique(np.round(roar_db / GRID_DB)) * GRID_DB
+    level_db = GRID_DB * np.array(sorted(set(np.round(roar_db / GRID_DB))))
     off = (roar_db - level_db[:, np.newaxis]) / ALIKE_DB
     near = (1 - APART_SHARE) / (ALIKE_DB * np.sqrt(2 * np.pi)) * np.exp(-0.5 * off**2)
     fits = np.log(near + APART_SHARE / APART_DB)
     turned = np.abs(level_db - level_db[:, np.newaxis]) >= STEP_DB
-    price = np.where(turned, TURN_COSTS, np.inf)
+    price = np.where(turned, TURN_COSTS + np.log(roar_db.size), np.inf)
     np.fill_diagonal(price, 0.0)
     score = fits[:, 0]
     came = np.zeros(fits.shape, np.intp)
@@ -126,5 +128,5 @@ def _apart_db(roar_db: Floats, beyond: Flags, level_db: float, stops: int, all_s
         return 0.0
     if np.ptp(roar_db[beyond]) > MEMBER_DB:
         return 0.0
-    apart_db = float(np.abs(np.median(roar_db[beyond]) - level_db))
+    apart_db = float(np.abs(median(roar_db[beyond]) - level_db))
     return apart_db if apart_db >= SUSPECT_DB else 0.0
