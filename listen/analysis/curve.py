@@ -198,7 +198,7 @@ def fit_carrier(
         carriers, likely = np.arange(offsets_khz.size), [every] * len(settings)
     else:
         carriers, likely = _worth_a_look(readings, places, curves, believed, settings)
-    looked = np.unique(np.concatenate(likely))
+    looked = np.flatnonzero(np.bincount(np.concatenate(likely)))
     more = np.tile(believed[looked], (carriers.size, 1))
     if not coarse:
         quieting_db, loud_db = [r.quieting_db for r in readings], [r.loud_db for r in readings]
