@@ -230,4 +230,14 @@ def test_hum_on_bare_carriers_is_no_roar_at_another_volume():
     """The mains stand 52 dB over the line-in's floor there, and are nearly all that is heard."""
     hums = Comb(50.0, -80.0, 2, 0.0, 0.98, 0.2)
     bare = tuple(replace(stop(87.5 + 0.1 * n, -80.0), comb=hums) for n in range(4))
-    assert not find_roar((*bare, *sweep(*[-30.0] * 12)), 0).gain_db.any()
+    roar = find_roar((*bare, *sweep(*[-30.0] * 12)), 0)
+    assert not roar.gain_db.any()
+    assert roar.pure.tolist() == [False] * 4 + [True] * 12
+
+
+def test_many_bare_carriers_with_hum_are_no_yardstick():
+    """Eight of them against six roars: the hiss is that of the roars."""
+    hums = Comb(50.0, -80.0, 2, 0.0, 0.98, 0.2)
+    bare = tuple(replace(stop(87.5 + 0.1 * n, -80.0), comb=hums) for n in range(8))
+    open_band = sweep(*[-30.0] * 6)
+    assert find_roar((*bare, *open_band), 0).hiss_db == find_roar(open_band, 0).hiss_db

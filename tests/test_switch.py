@@ -295,3 +295,21 @@ def test_a_station_heard_again_while_the_volume_was_in_doubt_is_more_likely_a_st
     at = len(OPEN_MHZ)
     assert sweep.roar.doubt(at + 2) == pytest.approx(3.0, abs=0.1)
     assert switch_told(Run((at,), 1, sounds[at].kind), sweep, sounds)[0] == -FAINT_SWITCH
+
+
+def test_a_station_that_came_up_louder_and_noisier_all_alike_leaves_it_in_doubt():
+    """A console's tune before, a loud station's without a pilot after: captured, or the volume."""
+    on = stop(98.0, 30.0, **CONSOLE)
+    came = {"peak_db": 9.0, "level_db": 4.0, "pilot_db": None, "lines": 0.85}
+    assert switch_of(on, stop(98.0, 12.0, "off", **came)) == 0
+
+
+def test_an_open_band_whose_volume_is_in_doubt_proves_nothing():
+    """The last roars of the walk are 12 dB louder: what seems open may be 12 dB deep."""
+    on = stop(98.0, 15.0, peak_db=3.0, level_db=-3.0)
+    off = stop(98.0, 2.0, "off", peak_db=15.0, level_db=9.0)
+    few = [stop(mhz, 0.0) for mhz in OPEN_MHZ[:3]]
+    sweep = survey((*few, on, off, stop(99.0, -12.0, peak_db=18.3, level_db=12.0)))
+    sounds = tuple(judge(sweep, i, (50.0,)) for i in range(len(sweep.stops)))
+    assert sweep.roar.doubt(4) > 5
+    assert switch_told(Run((3,), 1, sounds[3].kind), sweep, sounds)[0] <= 0

@@ -19,7 +19,7 @@ from listen.analysis.picture_fit import fit_picture
 from listen.analysis.ranks import median
 from listen.analysis.raster import STATION_KHZ, off_raster_khz
 from listen.analysis.runs import BESIDE_MHZ, OWN_DB, Run, has_its_own
-from listen.analysis.survey import Survey
+from listen.analysis.survey import CLIPPED_SHARE, Survey
 from listen.analysis.switch import in_doubt, level_db, switch_told
 from listen.analysis.volume import STEP_DB
 from listen.analysis.width import HALF_WIDTHS_KHZ, half_width_weights
@@ -28,7 +28,6 @@ from listen.radio import Radio
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
-CLIPPED = 1e-4  # share of the samples from which a level is not what came in
 CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
 BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
 CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
@@ -175,7 +174,7 @@ def _loud_db(sweep: Survey, index: int) -> float | None:
     changed it.
     """
     roar = sweep.roar
-    whole = roar.heard and roar.muting == "none" and sweep.stops[index].clipped <= CLIPPED
+    whole = roar.heard and roar.muting == "none" and sweep.stops[index].clipped <= CLIPPED_SHARE
     return _level_over_db(sweep, index) if whole and roar.level_dbfs is not None else None
 
 

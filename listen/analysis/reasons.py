@@ -23,12 +23,10 @@ from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
 from listen.analysis.named import LISTED, Named, either, joined
 from listen.analysis.proved import reason_open, switched
-from listen.analysis.survey import Survey
+from listen.analysis.survey import CLIPPED_SHARE, Survey
 from listen.analysis.volumewords import volume_said
 from listen.channels import mhz_text
 from listen.radio import Radio
-
-CLIPPED_SHARE = 1e-4
 
 
 def reason_found(

@@ -100,8 +100,8 @@ def find_roar(stops: tuple[Measures, ...], band: int) -> Roar:
     muted = _hard_muted(stops, level_db, calm_db, band)
     pure = _pure(level_db, calm_db, muted, band)
     bare_db = np.array([level_without_hum_db(stop) for stop in stops]) - calm_db
-    hums = bare_db < SHAPE_DB[band][0]  # on a bare carrier hum may stand as far over its floor
-    knob = find_turns(level_db, pure & ~hums, in_time(stops))
+    pure &= bare_db >= SHAPE_DB[band][0]  # on a bare carrier hum may stand as far over its floor
+    knob = find_turns(level_db, pure, in_time(stops))
     shape_db = float(median((level_db - calm_db)[pure])) if pure.any() else None
     sure = knob.doubt_db < STEP_DB
     roar = _yardstick(stops, band, knob.gain_db, muted, pure, sure)

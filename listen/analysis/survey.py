@@ -19,6 +19,7 @@ from listen.analysis.measures import Measures
 from listen.analysis.roar import SAME_DB, Roar, find_roar
 
 CLIFF_ROUGH_DB = 12.0  # of what roars louder than a soft mute's open band: a carrier is near
+CLIPPED_SHARE = 1e-4  # of the samples, from which a level is not what came in
 SUPPRESSED_DB = 5.0  # what a noise suppressor does to a floor, from clip to clip
 EVEN_DB = 3.2  # heard.LOUD_DB: peaks so far over the roar are a console's or a station's alike
 

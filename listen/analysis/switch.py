@@ -158,11 +158,15 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     before, after = sounds[on], sounds[off]
     roars = bool(sweep.roar.pure.any() and sweep.roar.pure[off])
     if _turned(sweep, on, off) and not (roars and abs(sweep.quieting_db[off]) <= SAME_DB):
-        return -FAINT_SWITCH if _over_shape_db(sweep, off) > PLAYS_DB else 0.0
+        another = before.odds > LIKE_CONSOLE and after.odds < -1  # or louder, and so no console's
+        goes_on = _over_shape_db(sweep, off) > PLAYS_DB and not another
+        return -FAINT_SWITCH if goes_on else 0.0
     if sweep.quieting_db[off] < OPEN_DB:
-        if _over_shape_db(sweep, off) > PLAYS_DB:
+        surely = roars or sweep.quieting_db[off] + sweep.roar.doubt(off) < OPEN_DB
+        if not surely or _over_shape_db(sweep, off) > PLAYS_DB:
             return 0.0
-        fell_db += min(float(sweep.quieting_db[off]), 0.0) - sweep.roar.doubt(on)
+        doubt_db = sweep.roar.doubt(on) + sweep.roar.doubt(off)
+        fell_db += min(float(sweep.quieting_db[off]), 0.0) - doubt_db
         faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
         return SWITCH if fell_db > FELL_DB else faint
     if roars and _over_shape_db(sweep, on) > FELL_DB:

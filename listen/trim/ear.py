@@ -20,8 +20,8 @@ import numpy as np
 
 from listen.analysis.clarity import clarity_of
 from listen.analysis.measures import Measures
-from listen.analysis.reasons import CLIPPED_SHARE
 from listen.analysis.roar import ALIKE_DB, FLAT_DB, RESTLESS_DB
+from listen.analysis.survey import CLIPPED_SHARE
 from listen.trim.kinds import Kind, band_of, is_roar, kind_of, measured
 from listen.trim.meter import Fast, Meter, Samples, Steady
 
