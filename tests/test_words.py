@@ -492,6 +492,15 @@ def test_what_is_surely_a_console_s_and_badly_placed_is_not_called_a_station():
         ),
         ((0, 0, 0, None, 6, 6, 6), ["by +6 dB near the stop at 92.00 MHz", "1 stop there counts"]),
         ((0, 0, None, None, 6), ["may have changed near 90.00 MHz", "6 dB louder", "3 of 5 stops"]),
+        (
+            (9, None, None, 0, 0, 0, 0, 0, 0, 0, None, 6),
+            [
+                "changed near 90.00 MHz: the open band was 9 dB louder or softer there. 3 of 12 "
+                "stops are in doubt by as much and count little.",
+                "changed near 98.00 MHz: the open band was 6 dB louder or softer there. 2 of 12 "
+                "stops are in doubt by as much and count little: sweep again, and leave the knob",
+            ],
+        ),
         ((0, 0, None, None, 0), []),
     ],
 )

@@ -32,19 +32,28 @@ def volume_said(sweep: Survey) -> list[str]:
         listed = " and ".join([", ".join(turns[:-1]), turns[-1]] if turns[1:] else turns)
         said.append(f"The volume changed {listed}: that was reckoned with, but {ALONE}.")
     known = np.flatnonzero(~doubtful)
-    ends = np.flatnonzero(doubtful)
-    if known.size:
-        ends = ends[(ends < known[0]) | (ends > known[-1])]
-    between = int(doubtful.sum()) - ends.size
+    places = np.flatnonzero(doubtful)
+    first, last = (known[0], known[-1]) if known.size else (0, -1)
+    head, tail = places[places < first], places[places > last]
+    between = places.size - head.size - tail.size
     if between and turns:
         stops = "stop there counts" if between == 1 else "stops there count"
         said.append(f"When it was turned is not known to the stop: {between} {stops} little.")
-    if ends.size:
-        at = order[ends[0]]
-        said.append(
-            f"The volume may have changed near {mhz_text(sweep.stops[at].dial_mhz)} MHz: the "
-            f"open band was {sweep.roar.doubt(at):.0f} dB louder or softer there. {ends.size} of "
-            f"{order.size} stops are in doubt by as much and count little: sweep again, and "
-            f"{ALONE}."
-        )
+    ends = [(end[nearest], end.size) for end, nearest in ((head, -1), (tail, 0)) if end.size]
+    said += [_may_have_changed(sweep, order[place], count) for place, count in ends]
+    if ends:
+        said[-1] = f"{said[-1].removesuffix('.')}: sweep again, and {ALONE}."
     return said
+
+
+def _may_have_changed(sweep: Survey, at: int, count: int) -> str:
+    """That an end of the walk is in doubt.
+
+    at     its stop next to those that are not in doubt
+    count  of its stops
+    """
+    return (
+        f"The volume may have changed near {mhz_text(sweep.stops[at].dial_mhz)} MHz: the open "
+        f"band was {sweep.roar.doubt(at):.0f} dB louder or softer there. {count} of "
+        f"{len(sweep.stops)} stops are in doubt by as much and count little."
+    )
