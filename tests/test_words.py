@@ -275,6 +275,9 @@ def test_what_the_switch_proved_is_never_called_a_station():
     assert "no channel of the plans asked for (oirt-dk) accounts for it" in said
     assert "no plan named" in advice(sweep, best, plans=("oirt-dk",))
     assert "an image or a harmonic is not sure enough" in why_not(sweep, best)
+    asked = advice(sweep, best)
+    assert "--plan" in asked
+    assert asked.endswith("Whether this is the sound carrier, an image or a harmonic is open.")
 
 
 @pytest.mark.parametrize(("step_khz", "wide"), [(100, False), (300, False), (400, True)])
@@ -322,6 +325,20 @@ def test_what_is_nearly_sure_in_each_way_is_not_said_to_be_too_wide():
     assert why_not(sweep, best).endswith(
         "but by which way, and where it stands, are together not sure enough."
     )
+    assert advice(sweep, best).startswith("Add the stops left out beside it")
+    whole = sweep_of(*grid(100.3, 101.1, 100))
+    best = held(whole, 100.7, switch=16.0, switch_stop=4, near=0.91, sure=0.91, sound=3.0)
+    assert advice(whole, best).endswith(
+        "By which way it is heard, and where it stands, are together still open."
+    )
+
+
+def test_only_a_place_that_is_open_is_laid_to_strength():
+    whole = sweep_of(*grid(100.3, 101.1, 100))
+    odds = {"sound": 3.0, "switch": 16.0, "switch_stop": 4}
+    for near, sure, laid in ((0.85, 1.0, True), (1.0, 0.85, False), (0.91, 0.91, False)):
+        said = advice(whole, held(whole, 100.7, near=near, sure=sure, **odds))
+        assert ("what is too strong has no place" in said) == laid
 
 
 def test_a_doubtful_check_is_told_as_one():

@@ -35,6 +35,10 @@ STATION_SURELY = -5.0  # odds of the sound below which the switch is not worth t
 NEARER = "Check that the console is on and plays, and that its output is near the radio's aerial; "
 UNMUTE = "Turn the radio's muting off, then "
 NAME_PLAN = "If you know the country it was made for, name its plan with --plan: that tells which."
+OTHER_RADIO = (
+    "sweep again round there with another make of radio: an image moves, the carrier itself does "
+    "not"
+)
 OTHER_PLANS = "Locate again with no plan named, or with others: these have no channel there."
 
 
@@ -130,6 +134,11 @@ def _proved_but_open(
             "further from the aerial, and sweep again round there: a dial that is dragged along, "
             "or a radio that is overloaded, holds a carrier over too much of it."
         )
+    if what == "way":
+        return (
+            "If you know the country it was made for, name its plan with --plan; if not, "
+            f"{OTHER_RADIO}. Whether this is the sound carrier, an image or a harmonic is open."
+        )
     if what == "sound":
         assert best.switch_stop is not None
         dial = mhz_text(sweep.stops[best.switch_stop].dial_mhz)
@@ -137,7 +146,13 @@ def _proved_but_open(
             f"Record {dial} again, some ten seconds with the console on and as long with it off, "
             "and touch nothing else: the switch and what else is heard contradict each other."
         )
-    return _flanks(sweep, best, radio) or (
+    flanks = _flanks(sweep, best, radio)
+    if what == "all" and flanks is None:
+        return (
+            f"To settle it, {OTHER_RADIO}. By which way it is heard, and where it stands, are "
+            "together still open."
+        )
+    return flanks or (
         "Bring the console's cable further from the aerial and sweep again round there: what is "
         "too strong has no place."
     )
