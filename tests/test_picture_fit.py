@@ -41,11 +41,24 @@ def test_a_neighbour_that_lost_it_cuts_its_side_off():
 
 
 def test_a_stop_on_the_wall_places_it_closely():
-    """20 dB is half-way down a wall of 30 kHz that begins 100 kHz from the carrier."""
+    """A wall that begins 100 kHz from the carrier falls from 34 dB to 20 within 8 kHz.
+
+    It falls to 13 within 15 and to 8 within 30, so 20 dB at 95.785 is a carrier near 95.893.
+    """
     readings = [Reading(95.9, 34.0), Reading(95.785, 20.0), Reading(96.2, 6.0)]
     fit, without = (fit_picture(r, 95.9, radio_of(200.0)) for r in (readings, readings[::2]))
-    assert fit.mean_mhz == pytest.approx(95.90, abs=0.02)
+    assert fit.mean_mhz == pytest.approx(95.893, abs=0.01)
     assert fit.spread_khz < 0.85 * without.spread_khz
+
+
+@pytest.mark.parametrize(("beyond_db", "shown"), [(6.0, True), (0.0, False)])
+def test_the_curve_shown_has_the_shelf_that_was_heard(beyond_db, shown):
+    """A strong carrier's shelf reaches stops 350 kHz away, a weak one's does not."""
+    aside_mhz = (-0.35, -0.3, 0.3, 0.35)
+    readings = [Reading(95.9, 38.0), *(Reading(95.9 + mhz, beyond_db) for mhz in aside_mhz)]
+    fit = fit_picture(readings, 95.9, radio_of(200.0))
+    there_db = fit.curve_db(np.array([fit.best_mhz + 0.35]), fit.best_mhz)[0]
+    assert there_db == pytest.approx(5.5 if shown else 0.0, abs=1.0)
 
 
 @pytest.mark.parametrize("passband_khz, strength_db", [(150, 25.0), (200, 40.0), (260, 30.0)])

@@ -81,9 +81,11 @@ def fit_picture(
         log_like += np.log(where @ scatter)
     most = float(log_like.max())
     of_width = np.log(np.exp(log_like - most).sum(axis=1) + 1e-300)
+    width, place = np.unravel_index(int(of_width.argmax()), of_width.shape)
+    strength_db = STRENGTHS_DB[log_like[width, :, place].argmax()]  # of the curve that is shown
 
     def curve_db(away_khz: Floats, width_khz: float) -> Floats:
-        return _curve_db(away_khz, deep_db, np.array(width_khz), np.array(USUAL_DB))
+        return _curve_db(away_khz, deep_db, np.array(width_khz), strength_db)
 
     return posterior_of_box(of_width, around_mhz, offsets_khz, WIDTHS_KHZ, prior, curve_db)
 
