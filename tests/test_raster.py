@@ -4,13 +4,14 @@
 a station keeps within 2 kHz of its carrier.
 """
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from listen.analysis.dialwords import dial_warnings
-from listen.analysis.profile import marks_of
+from listen.analysis.dialwords import dial_warnings, steps_words
+from listen.analysis.profile import StationMark, marks_of, open_left
 from listen.analysis.raster import dial_error_of, off_raster_khz
 from listen.errors import BadDial
 from listen.radio import Radio, refuse_odd_marks
@@ -326,6 +327,24 @@ def test_a_raster_of_which_nobody_knows_where_it_begins_tells_nothing(begins_mhz
     usual = dial_error_of(replace(Radio(), dial=dial), [])
     assert before.at(70.0).spread_khz == pytest.approx(usual.at(98.0).spread_khz, rel=0.05)
     assert "only one of known frequency" in dial_warnings(told, radio, None)[0]
+    assert len(dial_warnings(told, radio, 66.0)) == 1  # nor is a raster said to fit more than once
+
+
+def test_errors_left_open_without_a_raster_are_told_by_the_steps_they_were_split_by():
+    """60 kHz off its known station: of a raster of 30 kHz nothing was used, nor is it named."""
+    radio = replace(EASTERN, dial="analogue", known_stations_mhz=(70.19,))
+    error = dial_error_of(radio, [(70.19 + 0.06, 4.0), (68.031, 4.0)])
+    assert error.at(66.0).ambiguous
+    (said,) = dial_warnings(error, radio, 66.0)
+    assert "fits each" in said
+    assert "raster" not in said
+    khz = [int(one) for one in re.findall(r"[+-]\d+", said)]
+    assert np.diff(khz) == pytest.approx(error.raster_khz, abs=30)
+    station = StationMark(66.0, 66.0, known=False, left_khz=0.0)
+    left = open_left(error, (station,), radio)
+    assert left is not None
+    assert steps_words(error, 66.0) in left[0]
+    assert "raster" not in left[0]
 
 
 def test_a_known_station_calibrates_a_dial_of_that_band():

@@ -5,7 +5,7 @@ Strings only; every number in them comes from the analysis.
 
 from collections.abc import Sequence
 
-from listen.analysis.dialerror import DialError, Local
+from listen.analysis.dialerror import DialError
 from listen.analysis.named import either
 from listen.analysis.raster import known_on_dial, most_known_khz
 from listen.channels import mhz_text
@@ -43,16 +43,16 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
             f"None of the stations named as known ({_listed(shown)} MHz) was heard alone within "
             f"{most_known_khz(radio):g} kHz of its place, so none of them calibrates the dial."
         )
-    if place_mhz is not None and error.at(place_mhz).ambiguous:
-        steps = steps_words(error.at(place_mhz), error.raster_khz)
-        said.append(
-            f"At {place_mhz:.2f} MHz the dial may be off by {steps} kHz: the stations heard fit "
-            "their raster with each, so the interval holds them all."
-        )
-    elif radio.raster_origin_mhz is None and not error.known_mhz and not radio.dial_marks:
+    if radio.raster_origin_mhz is None and not error.known_mhz and not radio.dial_marks:
         said.append(
             f"Stations of this band stand every {radio.raster_khz:g} kHz, but from where on is not "
             "known: only one of known frequency (known_stations_mhz) calibrates the dial."
+        )
+    elif place_mhz is not None and error.at(place_mhz).ambiguous:
+        steps = steps_words(error, place_mhz)
+        said.append(
+            f"At {place_mhz:.2f} MHz the dial may be off by {steps} kHz: {_left_open(radio)}, so "
+            "the interval holds them all."
         )
     elif radio.dial == "analogue" and not error.known_mhz and not radio.dial_marks:
         said.append(
@@ -60,6 +60,13 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
             f"{radio.raster_khz / 2:g} kHz: no station of known frequency proves it."
         )
     return said
+
+
+def _left_open(radio: Radio) -> str:
+    """Why the dial may have more than one error, as a clause."""
+    if radio.raster_origin_mhz is None:
+        return "what is known of the dial fits each"
+    return "the stations heard fit their raster with each"
 
 
 def next_known(error: DialError, place_mhz: float) -> str | None:
@@ -73,10 +80,11 @@ def next_known(error: DialError, place_mhz: float) -> str | None:
     )
 
 
-def steps_words(local: Local, raster_khz: float) -> str:
-    """The errors that are possible, a raster step each, in words."""
+def steps_words(error: DialError, mhz: float) -> str:
+    """The errors that are possible at one place of the dial, a raster step each, in words."""
+    local = error.at(mhz)
     khz, weight = local.kernel
-    number = ((khz - local.mean_khz) / raster_khz).round()
+    number = ((khz - local.mean_khz) / error.raster_khz).round()
     steps = {step: weight * (number == step) for step in set(number)}
     likely = sorted(steps, key=lambda step: -steps[step].sum())[:MOST_STEPS]
     places = [f"{float(khz @ steps[s] / steps[s].sum()):+.0f}" for s in sorted(likely)]

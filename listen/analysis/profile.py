@@ -162,9 +162,9 @@ def learn_radio(
         ),
     )
     found = replace(found, warnings=(*found.warnings, *_unmet(radio, found.stations)))
-    open_left = _open_left(weighed.error, found.stations, radio)
-    if open_left is not None:
-        return replace(found, reason=open_left[0], next=open_left[1])
+    left = open_left(weighed.error, found.stations, radio)
+    if left is not None:
+        return replace(found, reason=left[0], next=left[1])
     profile = replace(
         radio,
         passband_khz=(round(range_khz[0], 1), round(range_khz[1], 1)),
@@ -258,16 +258,17 @@ def _station(dial_mhz: float, error: DialError, radio: Radio) -> StationMark:
     return StationMark(dial_mhz, true_mhz, bool(known), 1e3 * (there_mhz - true_mhz))
 
 
-def _open_left(
+def open_left(
     error: DialError, stations: tuple[StationMark, ...], radio: Radio
 ) -> tuple[str, str] | None:
     """Why the dial's error is not known well enough, and what to do; None where it is."""
     places = (stations[0].dial_mhz, stations[-1].dial_mhz)
     for mhz in places:
         if error.at(mhz).ambiguous:
-            steps = steps_words(error.at(mhz), radio.raster_khz)
+            steps = steps_words(error, mhz)
+            fit = "go" if radio.raster_origin_mhz is None else "fit their raster"
             return (
-                f"The stations fit their raster with more than one error of the dial: at "
+                f"The stations {fit} with more than one error of the dial: at "
                 f"{mhz:.2f} MHz it may be {steps} kHz.",
                 KNOWN_NEEDED,
             )
