@@ -3,7 +3,8 @@
 Benches are walked, and each walk is answered four times: by the hiss alone; with the loudness of
 the stops (loud.py); with the picture's stops (picture_fit.py), which speak for the sound carrier
 one spacing above; with both, as `listen locate` does.  The errors of the same benches stand under
-each other, the dial's own error left in.
+each other, the dial's own error left in.  A console that drifts is looked for where it stood
+when the stop nearest to it was recorded.
 
     python -m listen.simulate.adds --heard heard --benches 40 --first-seed 20000
 """
@@ -22,7 +23,7 @@ from listen.analysis.weigh import Weighed, weigh
 from listen.errors import ListenError
 from listen.radio import Radio
 from listen.simulate.heard import Store
-from listen.simulate.judge import walked
+from listen.simulate.judge import drifted_mhz, walked
 from listen.simulate.pool import each
 from listen.simulate.trials import chosen
 
@@ -55,7 +56,7 @@ def judged(name: str, heard: Path | None, seed: int) -> tuple[float, ...] | None
         raise ListenError(f"{name} has no console: there is no carrier to place")
     radio = scene.told(truth)
     walk = walked(scene, bench, radio, False, scene.plan(truth), Store(heard))
-    found = errors_khz(walk.stops, radio, truth.sound_mhz)
+    found = errors_khz(walk.stops, radio, truth.sound_mhz + drifted_mhz(bench, walk.stops))
     return found if max(map(abs, found)) < RIGHT_KHZ else None
 
 

@@ -33,7 +33,7 @@ def judge(
     switched = any(condition.off_checks for condition in conditions)
     walk_done = walked(scene, bench, scene.told(truth), switched, scene.plan(truth), store)
     words = _bench_words(bench, truth)
-    drifted_mhz = _drifted_mhz(bench, walk_done.stops)
+    gone_mhz = drifted_mhz(bench, walk_done.stops)
     records = []
     for condition in conditions:
         answer = walk_done.last if condition.off_checks else walk_done.first
@@ -41,8 +41,8 @@ def judge(
             Record(
                 condition=condition.name,
                 seed=seed,
-                truth_mhz=_plus(truth.sound_mhz, drifted_mhz),
-                truth_picture_mhz=_plus(truth.picture_mhz, drifted_mhz),
+                truth_mhz=_plus(truth.sound_mhz, gone_mhz),
+                truth_picture_mhz=_plus(truth.picture_mhz, gone_mhz),
                 strength_db=truth.strength_db,
                 found=answer.found,
                 answer_mhz=answer.sound_carrier_mhz,
@@ -130,7 +130,7 @@ def _plus(mhz: float | None, more_mhz: float) -> float | None:
     return None if mhz is None else mhz + more_mhz
 
 
-def _drifted_mhz(bench: Bench, stops: Sequence[Measures]) -> float:
+def drifted_mhz(bench: Bench, stops: Sequence[Measures]) -> float:
     """How far a console had drifted when the stop nearest to it was recorded, MHz."""
     console = bench.console
     if console is None or not console.drift_khz_per_min:
