@@ -354,6 +354,29 @@ def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
 
 
 @pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("trim --to au-air:4 --within 0,5", "--within 0.5 came"),
+        ("trim --to au-air:4 --within=1000,5", "--within 1000.5 came"),
+        ("watch --every 60,5", "--every 60.5 came"),
+        ("watch --for 0,05", "--for 0.05 came"),
+        ("watch --dwell ,25", "--dwell 0.25 came"),
+        ("sweep new --settle -1,5", "--settle -1.5 came"),
+        ("sweep new --step-khz 12,5 --dwell 0,25", "--dwell 0.25 came"),
+        ("destinations x --within 1000,5", "--within 1000.5 came"),
+        ("trim --within 1,2,3", "--within 1,2,3 came: give a number of kHz"),
+        ("watch --every 2,x", "--every 2,x came: give a number of minutes"),
+        ("locate a,5", "there is no folder a,5"),
+        ("locate 2,5", "there is no folder 2,5"),
+    ],
+)
+def test_a_number_may_have_a_decimal_comma_and_nothing_else_is_changed(words, says, capsys):
+    """Seen by what is refused, which names the number that was read."""
+    assert main(words.split()) == 2
+    assert capsys.readouterr().err.startswith(f"listen: {says}")
+
+
+@pytest.mark.parametrize(
     ("words", "ends"),
     [
         ("locate", "after locate"),
