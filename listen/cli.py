@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from errno import ENAMETOOLONG
 from functools import wraps
 from importlib import import_module
+from typing import Any
 
 import typer
 
@@ -89,6 +90,16 @@ def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
     return app
 
 
+def _pointed(words: list[str], run: Any) -> list[str]:
+    """The words with points for the decimal commas of a known command's numbers."""
+    if words[0] not in COMMANDS or not any("," in word for word in words):
+        return words
+    from listen.commands.decimals import pointed
+
+    command = getattr(import_module(f"listen.commands.{words[0]}"), words[0])
+    return pointed(words, command, run.commands[words[0]].params)
+
+
 def main(argv: list[str] | None = None) -> int:
     """Run one command and give its exit status.
 
@@ -99,7 +110,7 @@ def main(argv: list[str] | None = None) -> int:
     names: Iterable[str] = (words[0],) if words[0] in COMMANDS else COMMANDS
     run = typer.main.get_command(application(names))
     try:
-        status = run.main(words, prog_name="listen", standalone_mode=False)
+        status = run.main(_pointed(words, run), prog_name="listen", standalone_mode=False)
     except ListenError as why:
         print(f"listen: {why}", file=sys.stderr)
         return 2

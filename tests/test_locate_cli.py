@@ -339,6 +339,14 @@ def test_a_wrong_word_is_refused_with_a_hint(words, says):
         ("trim --to", "--to came with nothing after it: give its value, or leave it out"),
         ("channels --json=3", "--json came with a value, and takes none: leave the value out"),
         ("channels a b", "channels came with too many words (b): give one thing at a time"),
+        ("trim a au-air:4", "au-air:4 came without its option: write --to au-air:4"),
+        ("trim a AU-AIR:4 --wait", "AU-AIR:4 came without its option: write --to AU-AIR:4"),
+        ("trim a au-air:999", "trim came with too many words (au-air:999)"),
+        ("trim a au-air", "trim came with too many words (au-air)"),
+        ("destinations a au-air", "au-air came without its option: write --set au-air"),
+        ("destinations a b", "destinations came with too many words (b)"),
+        ("locate a au-air", "au-air came without its option: write --plan au-air"),
+        ("sweep a au-air", "au-air came without its option: write --plan au-air"),
         ("locate --jsn", "locate has no option --jsn: did you mean --json?"),
         ("demo --xyz", "demo has no option --xyz"),
         ("locat", "there is no command locat: did you mean locate?"),
@@ -351,6 +359,29 @@ def test_a_wrong_command_line_is_one_plain_sentence(words, says, capsys):
     first, second = capsys.readouterr().err.splitlines()
     assert first.startswith(f"listen: {says}")
     assert second.startswith("Try:    listen")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("trim --to au-air:4 --within 0,5", "--within 0.5 came"),
+        ("trim --to au-air:4 --within=1000,5", "--within 1000.5 came"),
+        ("watch --every 60,5", "--every 60.5 came"),
+        ("watch --for 0,05", "--for 0.05 came"),
+        ("watch --dwell ,25", "--dwell 0.25 came"),
+        ("sweep new --settle -1,5", "--settle -1.5 came"),
+        ("sweep new --step-khz 12,5 --dwell 0,25", "--dwell 0.25 came"),
+        ("destinations x --within 1000,5", "--within 1000.5 came"),
+        ("trim --within 1,2,3", "--within 1,2,3 came: give a number of kHz"),
+        ("watch --every 2,x", "--every 2,x came: give a number of minutes"),
+        ("locate a,5", "there is no folder a,5"),
+        ("locate 2,5", "there is no folder 2,5"),
+    ],
+)
+def test_a_number_may_have_a_decimal_comma_and_nothing_else_is_changed(words, says, capsys):
+    """Seen by what is refused, which names the number that was read."""
+    assert main(words.split()) == 2
+    assert capsys.readouterr().err.startswith(f"listen: {says}")
 
 
 @pytest.mark.parametrize(

@@ -155,7 +155,44 @@ def test_a_take_that_ends_early_is_no_answer(take, tmp_path, capsys):
     soundfile.write(tmp_path / "short.wav", samples, rate_hz)
     words = ("--replay", tmp_path / "short.wav", "--marks", take / "marks.csv")
     assert trim("--to", "au-air:4", "--from", "101.2", *words) == 1
-    assert "ends before a step either side" in capsys.readouterr().out
+    assert (
+        capsys.readouterr()
+        .out.splitlines()[-1]
+        .startswith(
+            "The recording never visits 100.6 and 100.8 MHz, the stops beside the goal's 100.7, so "
+        )
+    )
+
+
+def test_a_take_that_never_comes_to_the_goal_says_so_at_its_end(take, tmp_path, capsys):
+    samples, rate_hz = soundfile.read(take / "take.flac", stop=5 * 48_000)
+    soundfile.write(tmp_path / "short.wav", samples, rate_hz)
+    words = ("--replay", tmp_path / "short.wav", "--marks", take / "marks.csv")
+    assert trim("--to", "au-air:4", "--from", "101.2", *words) == 1
+    assert capsys.readouterr().out.splitlines()[-1] == (
+        "The recording never visits 100.7 MHz, the stop of the goal: replay a sweep that was made "
+        "after the trim."
+    )
+
+
+@pytest.mark.parametrize(
+    ("stops", "says"),
+    [
+        ((101.1, 101.2, 101.3), "100.7 MHz, the stop of the goal: replay a sweep that was made"),
+        ((100.6, 100.8), "100.7 MHz, the stop of the goal: replay a sweep that was made"),
+        ((100.6, 100.7), "100.8 MHz, a stop beside the goal's 100.7, so what is left cannot"),
+        ((100.7,), "100.6 and 100.8 MHz, the stops beside the goal's 100.7, so what is left"),
+    ],
+)
+def test_a_folder_that_lacks_a_stop_is_refused_before_a_hand_is_told_anything(
+    tmp_path, capsys, stops, says
+):
+    write_sweep(Bench(console=CONSOLE, seed=104), tmp_path / "a", (90.3, *stops), dwell_s=0.5)
+    assert trim("--to", "au-air:4", "--from", "101.2", "--replay", tmp_path / "a") == 2
+    came = capsys.readouterr()
+    assert not re.search("turn|Goal:", came.out)
+    assert re.match(rf"listen: the recording \S+a never visits {re.escape(says)}", came.err)
+    assert came.err.count("\n") == 1
 
 
 @pytest.mark.parametrize(

@@ -87,7 +87,7 @@ def test_rounds_go_up_and_down_the_same_three_stops():
     assert person.said("From now on these stops")
 
 
-def rounds_folder(folder, minutes, console=CONSOLE):
+def rounds_folder(folder, minutes, console=CONSOLE, later=(100.6, 100.7, 100.9)):
     """A sweep folder of rounds at these minutes, the first going further round; its true times."""
     bench = Bench(console=console, seed=133)
     writer = FolderWriter.create(folder)
@@ -100,7 +100,7 @@ def rounds_folder(folder, minutes, console=CONSOLE):
     keep(OPEN_MHZ, 10.0)
     for number, minute in enumerate(minutes):
         outer = (100.4, 100.5, 100.6, 100.7, 100.8, 100.9, 101.0)
-        stops = outer if number == 0 else (100.6, 100.7, 100.9)
+        stops = outer if number == 0 else later
         for place, dial_mhz in enumerate(stops if number % 2 == 0 else stops[::-1]):
             keep(dial_mhz, 60 * minute + 3.0 * place)
     return folder
@@ -546,6 +546,25 @@ def test_a_replay_without_a_stop_on_a_cliff_says_how_far_it_could_drift_unheard(
     folder = scaled_rounds(tmp_path / "rounds", roar, rounds, flank_db)
     assert main(["watch", "--replay", str(folder)]) == 1
     assert ("could pass unheard" in capsys.readouterr().out) == blind
+
+
+@pytest.mark.parametrize(
+    ("console", "later", "blind"),
+    [
+        (CONSOLE, (100.6, 100.7, 100.9), False),
+        (Console(sound_mhz=100.7, strength_db=30.0, seed=4), (100.5, 100.7, 100.9), True),
+    ],
+)
+def test_the_last_line_of_a_replay_asks_for_more_rounds_only_where_they_can_settle_it(
+    tmp_path, capsys, console, later, blind
+):
+    """One console drifts; the other stands, and its stops are the flat top and what is beyond."""
+    folder = rounds_folder(tmp_path / "rounds", [0.5, 2, 4, 6, 8, 10], console, later)
+    assert main(["watch", "--replay", str(folder)]) == 1
+    last = capsys.readouterr().out.splitlines()[-1]
+    assert last.startswith("Not settled: ")
+    assert last.endswith("Go on with the rounds.") == (not blind)
+    assert ("a finer dial step (--step-khz), so that a stop stands on a cliff" in last) == blind
 
 
 @pytest.mark.parametrize("second_s", [60.0, -60.0])

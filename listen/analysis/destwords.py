@@ -84,13 +84,10 @@ def next_step(
         if low < high_mhz and high > low_mhz
     ]
     if visit and not best.here:
-        sweeps = [
-            f"listen sweep {folder} --from {floor(10 * low) / 10:g} --to {ceil(10 * high) / 10:g}"
-            for low, high in visit
-        ]
+        low, high = visit[0]  # one thing at a time: with that heard, the next is asked for
         return (
             "Before turning anything hear whether a station is where nobody listened: "
-            f"{listed(sweeps, 'and then')}"
+            f"listen sweep {folder} --from {floor(10 * low) / 10:g} --to {ceil(10 * high) / 10:g}"
         )
     command = f"listen trim {folder} --to {name}"
     if best.here:

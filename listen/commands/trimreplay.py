@@ -2,9 +2,12 @@
 
 The guide hears what was recorded in its order and goes by where the dial was, not by where it
 would want it.  Nothing is asked for; what it says is shown, and what is left stands at the end.
+A folder whose stops can give no result is refused, with those that it lacks; of a take that
+lacks them it is the last line.
 """
 
 import contextlib
+from collections.abc import Collection
 from pathlib import Path
 
 from listen.commands.here import Here
@@ -12,13 +15,16 @@ from listen.commands.meter_json import MeterJson
 from listen.commands.meter_view import MeterView
 from listen.commands.replay import Events, Turned, Unheard, folder_events, take_events
 from listen.commands.trimlog import TrimLog
-from listen.errors import BadDial
+from listen.errors import BadDial, BadFolder
+from listen.folder import read_folder
 from listen.folder.marks import read_marks
-from listen.trim import Guide, Route, Say
+from listen.trim import Guide, Route, Say, stops_needed
 
 NOT_VISITED = (
     "The recording does not visit the picture's stop, so it does not tell which trimmer was turned."
 )
+ENDS_EARLY = "ends before a step either side told what is left"
+AFTERWARDS = "replay a sweep that was made after the trim"
 
 
 def replayed(
@@ -39,8 +45,15 @@ def replayed(
     view    where it is shown
 
     Raises BadDial where there is no recording, no marks for a take, or marks for a folder;
-    BadFolder, CannotRead or CannotWrite.
+    BadFolder, also for one that lacks a stop without which nothing is measured; CannotRead or
+    CannotWrite.
     """
+    needed_mhz = stops_needed(route.legs[-1].place.dial_mhz, here.radio, route.stations_mhz)
+    if take.is_dir() and marks is None:
+        stops = read_folder(take).stops
+        visited = {stop.dial_mhz for stop in stops if stop.console != "off"}
+        if lacks := _lacks(needed_mhz, visited):
+            raise BadFolder(f"the recording {take} {lacks}")
     rate_hz, events = _events(take, marks)
     guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
     with contextlib.ExitStack() as stack:
@@ -58,6 +71,7 @@ def replayed(
                 if record is not None:
                     record.say(one)
 
+        visited_mhz: set[float] = set()
         say(*guide.begin())
         for event in events:
             if guide.is_done:
@@ -69,6 +83,7 @@ def replayed(
                 at = "an open spot" if event.dial_mhz is None else f"{event.dial_mhz:g} MHz"
                 say(Say("note", f"The dial was set to {at}."))
                 guide.dial_set(event.dial_mhz)
+                visited_mhz |= set() if event.dial_mhz is None else {event.dial_mhz}
                 continue
             for frame in guide.hear(event):
                 view.show(frame)
@@ -76,12 +91,32 @@ def replayed(
                 if record is not None:
                     record.frame(frame)
     if guide.left is None:
-        view.say(Say("note", "The recording ends before a step either side told what is left."))
+        lacks = _lacks(needed_mhz, visited_mhz)
+        view.say(Say("note", f"The recording {lacks or ENDS_EARLY}."))
     elif said[-1].text != guide.result:
         view.say(Say("good" if guide.on_target else "do", guide.result))
     if guide.left is not None and guide.left.on_target and guide.verdict is None:
         view.say(Say("note", NOT_VISITED))
     return guide
+
+
+def _lacks(needed_mhz: tuple[float, ...], visited_mhz: Collection[float]) -> str:
+    """Which stops a recording lacks, as the end of a sentence; empty where it lacks none.
+
+    needed_mhz  the goal's own first
+    """
+    goal_mhz, *beside_mhz = needed_mhz
+    if goal_mhz not in visited_mhz:
+        return f"never visits {goal_mhz:g} MHz, the stop of the goal: {AFTERWARDS}"
+    missing = [f"{mhz:g}" for mhz in beside_mhz if mhz not in visited_mhz]
+    if not missing:
+        return ""
+    which, them = ("a stop", "it") if len(missing) == 1 else ("the stops", "them")
+    return (
+        f"never visits {' and '.join(missing)} MHz, {which} beside the goal's "
+        f"{goal_mhz:g}, so what is left cannot be told: {AFTERWARDS} and "
+        f"has {them}"
+    )
 
 
 def _events(take: Path, marks: Path | None) -> tuple[int, Events]:

@@ -5,9 +5,13 @@ here by its exceptions' names and fields, and where these do not tell, by a few 
 complaint that is none of those known is passed on as it is.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from difflib import get_close_matches
 from typing import Any
+
+from listen.channels import by_name, plan
+from listen.errors import UnknownChannel
 
 UNITS = {"KHZ": "kHz", "MHZ": "MHz", "S": "seconds", "MIN": "minutes", "STOPS": "stops"}
 ARGUMENTS = {
@@ -18,6 +22,12 @@ ARGUMENTS = {
     "marks": "the time marks of the recording",
 }
 BEHIND = {"after": "BEFORE", "marks": "TAKE"}  # what goes before an argument; else the command
+OPTIONS_OF_NAMES: dict[str, tuple[str, Callable[[str], object]]] = {  # of a channel, or of a plan
+    "trim": ("--to", by_name),
+    "destinations": ("--set", plan),
+    "locate": ("--plan", plan),
+    "sweep": ("--plan", plan),
+}
 ALIKE = 0.7  # of a mistyped command: less is another word
 
 
@@ -44,7 +54,7 @@ def plain(why: Any, words: Sequence[str], commands: Iterable[str]) -> str:
         return f"{why.option_name} came with nothing after it: give its value, or leave it out"
     if "extra argument" in said:
         more = said.rpartition("(")[2].rstrip(").") or "more words"
-        return (
+        return _meant(command, more.split()) or (
             f"{command} came with too many words ({more}): give one thing at a time, and put a "
             "name with spaces in quotes"
         )
@@ -53,6 +63,16 @@ def plain(why: Any, words: Sequence[str], commands: Iterable[str]) -> str:
         meant = f"did you mean {near}?" if near else f"there are {', '.join(commands)}"
         return f"there is no command {words[0]}: {meant}"
     return said
+
+
+def _meant(command: str, more: Sequence[str]) -> str:
+    """The option that a surplus word belongs to, as a sentence; empty where none is known."""
+    option, names = OPTIONS_OF_NAMES.get(command, ("", plan))
+    for word in more if option else ():
+        with suppress(UnknownChannel):
+            names(word)
+            return f"{word} came without its option: write {option} {word}"
+    return ""
 
 
 def _missing(param: Any, command: str) -> str:

@@ -47,6 +47,11 @@ NOT_REPLAYED = (  # change no replay; the rounds themselves tell the stops
     *("every", "lasts", "wanted", "band", "step_khz"),
     *("open_spot", "dwell", "tune_with", "bell"),
 )
+GO_ON = "Go on with the rounds."
+FINER = (
+    "None of the stops stands on a cliff, and more rounds like these would hardly settle it: "
+    "record rounds with a finer dial step (--step-khz), so that a stop stands on a cliff."
+)
 KEYS = "Enter in a pause: the next round at once.  q Enter: stop."
 
 Folder = Annotated[
@@ -303,7 +308,8 @@ def _replayed(folder: Path, series: Series, log: Path | None, sound_mhz: float |
         sentence(settled_words(settling))
     else:
         low, high = settling.interval_95
+        blind = not any(one.on_cliff for one in series.rounds[-LEAST_ROUNDS:])
         sentence(
             f"Not settled: {settling.khz_per_min:+.1f} kHz a minute "
-            f"(95 %: {low:+.1f} to {high:+.1f}). Go on with the rounds."
+            f"(95 %: {low:+.1f} to {high:+.1f}). {FINER if blind else GO_ON}"
         )

@@ -18,7 +18,7 @@ recording replayed, a simulated bench and a live line-in are guided alike.
 """
 
 from listen.trim.guide import Guide
-from listen.trim.left import Left
+from listen.trim.left import Left, stops_needed
 from listen.trim.meter import Meter
 from listen.trim.route import Leg, Place, Route, ladder, nearest_stop, route_to
 from listen.trim.said import Ask, Frame, Say
@@ -36,4 +36,5 @@ __all__ = [
     "ladder",
     "nearest_stop",
     "route_to",
+    "stops_needed",
 ]

@@ -83,6 +83,21 @@ def next_sides(
     return None
 
 
+def stops_needed(
+    goal_dial_mhz: float, radio: Radio, stations_mhz: tuple[float, ...] = ()
+) -> tuple[float, ...]:
+    """The dial stops without which nothing is measured: the goal's, and those a step either side.
+
+    stations_mhz  as for next_sides
+    """
+    needed: dict[float, float] = {}
+    wanted: float | None = goal_dial_mhz
+    while wanted is not None:
+        needed[wanted] = 0.0  # nothing is held there: no further stop is wanted on its side
+        wanted = next_sides(goal_dial_mhz, needed, radio, stations_mhz)
+    return tuple(needed)
+
+
 def is_too_wide(goal_dial_mhz: float, heard_db: Mapping[float, float], radio: Radio) -> bool:
     """Whether it is as quiet at the last stop on both sides: no radio holds one carrier so wide."""
     top_db = max(heard_db.values())
