@@ -1,6 +1,7 @@
 """`listen trim` from recordings, and what it refuses."""
 
 import csv
+import io
 import itertools
 import json
 import re
@@ -12,10 +13,16 @@ import scipy.signal
 import soundfile
 from trim_person import CONSOLE, OPEN_MHZ, heard
 
+from listen.channels import by_name
 from listen.cli import main
+from listen.commands.here import here_from
+from listen.commands.meter_json import MeterJson
+from listen.commands.prompts import Prompts
+from listen.commands.trimreplay import replayed
 from listen.errors import NoInput
 from listen.folder import FolderWriter
 from listen.simulate.bench import Bench, write_sweep
+from listen.trim import route_to
 
 # (dial, carrier, seconds): the ladder down, the goal, its sides, the picture.
 WALK = (
@@ -193,6 +200,19 @@ def test_a_folder_that_lacks_a_stop_is_refused_before_a_hand_is_told_anything(
     assert not re.search("turn|Goal:", came.out)
     assert re.match(rf"listen: the recording \S+a never visits {re.escape(says)}", came.err)
     assert came.err.count("\n") == 1
+
+
+def test_a_folder_that_tells_what_the_first_of_two_trimmers_left_is_replayed(tmp_path):
+    """The second one's stop, the goal's 100.7, is not in it; the first one ends on 101.3."""
+    stops = (90.3, 101.3, 101.2, 101.4, 101.1, 101.0, 101.5)
+    write_sweep(Bench(console=moved(101.24), seed=104), tmp_path / "a", stops, dwell_s=2.0)
+    here = here_from(None, 103.0, None, None, tmp_path / "a")
+    route = route_to(by_name("au-air:4"), here.radio, from_mhz=103.0, spacing_mhz=6.0)
+    assert [leg.place.dial_mhz for leg in route.legs] == [101.3, 100.7]
+    view = MeterJson(Prompts(False, None, io.StringIO()))
+    guide = replayed(tmp_path / "a", None, route, here, 100.0, None, view)
+    assert guide.left is not None
+    assert guide.left.sound_mhz == pytest.approx(101.24, abs=0.03)
 
 
 @pytest.mark.parametrize(

@@ -48,12 +48,15 @@ def replayed(
     BadFolder, also for one that lacks a stop without which nothing is measured; CannotRead or
     CannotWrite.
     """
-    needed_mhz = stops_needed(route.legs[-1].place.dial_mhz, here.radio, route.stations_mhz)
+    legs_mhz = [
+        stops_needed(leg.place.dial_mhz, here.radio, route.stations_mhz) for leg in route.legs
+    ]
     if take.is_dir() and marks is None:
         stops = read_folder(take).stops
         visited = {stop.dial_mhz for stop in stops if stop.console != "off"}
-        if lacks := _lacks(needed_mhz, visited):
-            raise BadFolder(f"the recording {take} {lacks}")
+        lacks = [_lacks(needed_mhz, visited) for needed_mhz in legs_mhz]
+        if all(lacks):
+            raise BadFolder(f"the recording {take} {lacks[-1]}")
     rate_hz, events = _events(take, marks)
     guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
     with contextlib.ExitStack() as stack:
@@ -91,8 +94,8 @@ def replayed(
                 if record is not None:
                     record.frame(frame)
     if guide.left is None:
-        lacks = _lacks(needed_mhz, visited_mhz)
-        view.say(Say("note", f"The recording {lacks or ENDS_EARLY}."))
+        why = _lacks(legs_mhz[-1], visited_mhz) or ENDS_EARLY
+        view.say(Say("note", f"The recording {why}."))
     elif said[-1].text != guide.result:
         view.say(Say("good" if guide.on_target else "do", guide.result))
     if guide.left is not None and guide.left.on_target and guide.verdict is None:
