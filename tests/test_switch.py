@@ -313,3 +313,14 @@ def test_an_open_band_whose_volume_is_in_doubt_proves_nothing():
     sounds = tuple(judge(sweep, i, (50.0,)) for i in range(len(sweep.stops)))
     assert sweep.roar.doubt(4) > 5
     assert switch_told(Run((3,), 1, sounds[3].kind), sweep, sounds)[0] <= 0
+
+
+def test_a_slope_that_fell_by_what_the_volume_leaves_open_proves_nothing():
+    """A station's slope, 17 dB deep before and 7 after, the roar 8 dB louder meanwhile."""
+    on = stop(98.0, 17.0, **{**STATION, "pilot_db": 39.0})
+    off = stop(98.0, 7.0, "off", **{**STATION, "level_db": 12.0, "peak_db": 13.0})
+    few = [stop(mhz, -8.2, peak_db=14.5, level_db=8.2) for mhz in OPEN_MHZ[:3]]
+    sweep = survey((stop(97.4, 0.0), on, *few, off))
+    sounds = tuple(judge(sweep, i, (50.0,)) for i in range(len(sweep.stops)))
+    assert sweep.roar.doubt(1) > 3
+    assert switch_told(Run((1,), 1, sounds[1].kind), sweep, sounds)[0] <= 0

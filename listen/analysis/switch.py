@@ -155,6 +155,7 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     is no station's that came up, and if it is much as before, it is what was there before.
     """
     fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
+    doubt_db = sweep.roar.doubt(on) + sweep.roar.doubt(off)
     before, after = sounds[on], sounds[off]
     roars = bool(sweep.roar.pure.any() and sweep.roar.pure[off])
     if _turned(sweep, on, off) and not (roars and abs(sweep.quieting_db[off]) <= SAME_DB):
@@ -165,7 +166,6 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
         surely = roars or sweep.quieting_db[off] + sweep.roar.doubt(off) < OPEN_DB
         if not surely or _over_shape_db(sweep, off) > PLAYS_DB:
             return 0.0
-        doubt_db = sweep.roar.doubt(on) + sweep.roar.doubt(off)
         fell_db += min(float(sweep.quieting_db[off]), 0.0) - doubt_db
         faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
         return SWITCH if fell_db > FELL_DB else faint
@@ -174,8 +174,8 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     if sweep.quieting_db[off] < HELD_DB:
         if before.kind == "faint" and abs(fell_db) < OPEN_DB:
             return -SWITCH / 2
-        rose = level_db(sweep, off) - level_db(sweep, on) > SAME_LEVEL_DB
-        if fell_db > SLOPE_FELL_DB and (rose or before.odds > LIKE_CONSOLE):
+        rose = level_db(sweep, off) - level_db(sweep, on) - doubt_db > SAME_LEVEL_DB
+        if fell_db - doubt_db > SLOPE_FELL_DB and (rose or before.odds > LIKE_CONSOLE):
             return SWITCH / 2  # a station's slope is left
         return 0.0
     had, has = (_pilot_db(sweep, i) for i in (on, off))
@@ -190,7 +190,7 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
     still_plays = after.kind == "programme" and after.odds > LIKE_CONSOLE
     came = _plays(sweep, on) and not with_pilot and not still_plays
-    if came and min(louder_db, abs(fell_db)) > OTHER_DB:
+    if came and min(louder_db, abs(fell_db)) - doubt_db > OTHER_DB:
         return SWITCH / 2
     both_pilots = with_pilot and has is not None and has > STEREO_PILOT_DB
     apart_db = 0.0 if both_pilots or np.isnan(louder_db) else abs(louder_db)  # a pause is no other
@@ -199,7 +199,7 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
         return -SWITCH
     if alike and still_plays and apart_db <= OTHER_DB:
         return -SWITCH / 2
-    if alike and apart_db <= SAME_LOUD_DB + sweep.roar.doubt(on) + sweep.roar.doubt(off):
+    if alike and apart_db <= SAME_LOUD_DB + doubt_db:
         return -FAINT_SWITCH  # but for the volume, nobody knows how far it was turned
     return 0.0
 
