@@ -8,15 +8,9 @@ import pytest
 from listen.analysis import evidence
 from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
 from listen.analysis.dialerror import steady
-from listen.analysis.evidence import (
-    BESIDE_OTHER_DB,
-    BESIDE_ROAR_DB,
-    Candidate,
-    readings_of,
-    roar_beside,
-    with_raster,
-)
+from listen.analysis.evidence import Candidate, with_raster
 from listen.analysis.locate import locate
+from listen.analysis.readings import BESIDE_OTHER_DB, BESIDE_ROAR_DB, readings_of, roar_beside
 from listen.analysis.runs import Run
 from listen.radio import Radio
 from listen.simulate.scenarios import random_bench

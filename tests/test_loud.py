@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from listen.analysis.curve import Reading, fit_carrier
-from listen.analysis.evidence import readings_of
 from listen.analysis.heard import judge
 from listen.analysis.measures import measure
 from listen.analysis.plateau import STEP_KHZ, family, programme_gain
+from listen.analysis.readings import readings_of
 from listen.analysis.runs import find_runs
 from listen.analysis.survey import survey
 from listen.analysis.width import HALF_WIDTHS_KHZ

@@ -35,9 +35,10 @@ from functools import cache
 import numpy as np
 
 from listen.analysis.dialerror import DialError, Floats
-from listen.analysis.evidence import Candidate, deepest_db, readings_of
+from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.raster import off_raster_khz
+from listen.analysis.readings import deepest_db, readings_of
 from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
 from listen.analysis.width import (

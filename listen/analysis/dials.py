@@ -22,8 +22,9 @@ import numpy as np
 from listen.analysis.cliffs import Drawn, beside_others, drawn
 from listen.analysis.curve import Floats
 from listen.analysis.dialerror import DialError
-from listen.analysis.evidence import Candidate, readings_of
+from listen.analysis.evidence import Candidate
 from listen.analysis.raster import BELIEVED_KHZ
+from listen.analysis.readings import readings_of
 from listen.analysis.samestops import gaps_db, two_radios_odds
 from listen.analysis.shift import Distance, bell, distance, mixed, moved_by
 from listen.analysis.weigh import Weighed

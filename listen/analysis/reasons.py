@@ -17,12 +17,13 @@ from listen.analysis.dialplaces import (
     reach_mhz,
     whole_dial,
 )
-from listen.analysis.evidence import SURE, Candidate, roar_beside
+from listen.analysis.evidence import SURE, Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.hiss import BANDS_HZ
 from listen.analysis.modulator import Way
 from listen.analysis.named import LISTED, Named, either, joined
 from listen.analysis.proved import reason_open, switched
+from listen.analysis.readings import roar_beside
 from listen.analysis.survey import CLIPPED_SHARE, Survey
 from listen.analysis.volumewords import volume_said
 from listen.channels import mhz_text

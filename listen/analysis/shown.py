@@ -6,12 +6,10 @@ import numpy as np
 
 from listen.analysis.answer import CarrierFit, Heard, StopAnswer
 from listen.analysis.clarity import clarity_of
-from listen.analysis.evidence import (
-    Candidate,
-    readings_of,
-)
+from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.measures import Measures
+from listen.analysis.readings import readings_of
 from listen.analysis.runs import Run
 from listen.analysis.weigh import Weighed
 

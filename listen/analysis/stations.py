@@ -10,9 +10,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from listen.analysis.dialerror import DialError
-from listen.analysis.evidence import Candidate, deepest_db, readings_of
+from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
 from listen.analysis.raster import STATION_KHZ, dial_error_of, off_raster_khz
+from listen.analysis.readings import deepest_db, readings_of
 from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
 from listen.analysis.width import Held

@@ -82,13 +82,11 @@ def _verdicts(
 
 
 def in_doubt(run: Run, sweep: Survey, sounds: tuple[Sound, ...], scatter_khz: float = 0.0) -> bool:
-    """Whether the console was off at one of a run's stops and that told nothing.
+    """Whether the console was off at a stop of a run of which the switch told nothing.
 
     Then its sound alone proves nothing any more: what was the console's would be gone.  Where a
     pointer strays, that is so if a carrier as deep is still held where the dial reads as before.
     """
-    if switch_told(run, sweep, sounds, scatter_khz)[0]:
-        return False
     strayed = scatter_khz > 0 and still_held(run, sweep)
     return strayed or bool(_verdicts(run, sweep, sounds, scatter_khz))
 
@@ -154,30 +152,51 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     go, or by a sound that is a station's where a console's was.  What still sounds like a console's
     is no station's that came up, and if it is much as before, it is what was there before.
     """
-    fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
-    doubt_db = sweep.roar.doubt(on) + sweep.roar.doubt(off)
-    before, after = sounds[on], sounds[off]
     roars = bool(sweep.roar.pure.any() and sweep.roar.pure[off])
     if _turned(sweep, on, off) and not (roars and abs(sweep.quieting_db[off]) <= SAME_DB):
-        another = before.odds > LIKE_CONSOLE and after.odds < -1  # or louder, and so no console's
+        before, after = sounds[on].odds, sounds[off].odds
+        another = before > LIKE_CONSOLE and after < -1  # or louder, and so no console's
         goes_on = _over_shape_db(sweep, off) > PLAYS_DB and not another
         return -FAINT_SWITCH if goes_on else 0.0
     if sweep.quieting_db[off] < OPEN_DB:
-        surely = roars or sweep.quieting_db[off] + sweep.roar.doubt(off) < OPEN_DB
-        if not surely or _over_shape_db(sweep, off) > PLAYS_DB:
-            return 0.0
-        fell_db += min(float(sweep.quieting_db[off]), 0.0) - doubt_db
-        faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
-        return SWITCH if fell_db > FELL_DB else faint
+        return _came_open(sweep, on, off, roars)
     if roars and _over_shape_db(sweep, on) > FELL_DB:
         return SWITCH / 2  # the open band, the volume turned down
     if sweep.quieting_db[off] < HELD_DB:
-        if before.kind == "faint" and abs(fell_db) < OPEN_DB:
-            return -SWITCH / 2
-        rose = level_db(sweep, off) - level_db(sweep, on) - doubt_db > SAME_LEVEL_DB
-        if fell_db - doubt_db > SLOPE_FELL_DB and (rose or before.odds > LIKE_CONSOLE):
-            return SWITCH / 2  # a station's slope is left
+        return _on_slope(sweep, sounds, on, off)
+    return _other_programme(sweep, sounds, on, off)
+
+
+def _came_open(sweep: Survey, on: int, off: int, roars: bool) -> float:
+    """Odds of a pair whose off stop is open: by how much its floor surely rose.
+
+    roars  whether it has the open band's own roar
+    """
+    surely = roars or sweep.quieting_db[off] + sweep.roar.doubt(off) < OPEN_DB
+    if not surely or _over_shape_db(sweep, off) > PLAYS_DB:
         return 0.0
+    left_db = max(float(sweep.quieting_db[off]), 0.0)
+    fell_db = sweep.quieting_db[on] - left_db - _doubt_db(sweep, on, off)
+    faint = FAINT_SWITCH if fell_db > FAINT_FELL_DB else 0.0
+    return SWITCH if fell_db > FELL_DB else faint
+
+
+def _on_slope(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
+    """Odds of a pair whose off stop is half-way: a faint carrier's, or a station's slope."""
+    fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
+    if sounds[on].kind == "faint" and abs(fell_db) < OPEN_DB:
+        return -SWITCH / 2
+    doubt_db = _doubt_db(sweep, on, off)
+    rose = level_db(sweep, off) - level_db(sweep, on) - doubt_db > SAME_LEVEL_DB
+    if fell_db - doubt_db > SLOPE_FELL_DB and (rose or sounds[on].odds > LIKE_CONSOLE):
+        return SWITCH / 2  # a station's slope is left
+    return 0.0
+
+
+def _other_programme(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> float:
+    """Odds of a pair that holds a carrier both times: by its pilot, its sound and its loudness."""
+    fell_db = sweep.quieting_db[on] - sweep.quieting_db[off]
+    before, after = sounds[on], sounds[off]
     had, has = (_pilot_db(sweep, i) for i in (on, off))
     more_db = 0.0 if had is None or has is None else has - had
     if more_db > SAME_PILOT_DB and has is not None and has > STEREO_PILOT_DB:
@@ -187,6 +206,7 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     other = before.odds - after.odds > OTHER_ODDS and not was_station
     if after.kind == "programme" and after.odds < -1 and other:
         return SWITCH / 2
+    doubt_db = _doubt_db(sweep, on, off)
     louder_db = after.loud_db - before.loud_db  # nan: a bare carrier's, or a picture's
     still_plays = after.kind == "programme" and after.odds > LIKE_CONSOLE
     came = _plays(sweep, on) and not with_pilot and not still_plays
@@ -202,6 +222,11 @@ def _changed(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> flo
     if alike and apart_db <= SAME_LOUD_DB + doubt_db:
         return -FAINT_SWITCH  # but for the volume, nobody knows how far it was turned
     return 0.0
+
+
+def _doubt_db(sweep: Survey, on: int, off: int) -> float:
+    """By how much the volume may have changed between two stops, dB."""
+    return sweep.roar.doubt(on) + sweep.roar.doubt(off)
 
 
 def _turned(sweep: Survey, on: int, off: int) -> bool:
