@@ -7,7 +7,7 @@ lacks them it is the last line.
 """
 
 import contextlib
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from listen.commands.here import Here
@@ -52,11 +52,7 @@ def replayed(
         stops_needed(leg.place.dial_mhz, here.radio, route.stations_mhz) for leg in route.legs
     ]
     if take.is_dir() and marks is None:
-        stops = read_folder(take).stops
-        visited = {stop.dial_mhz for stop in stops if stop.console != "off"}
-        lacks = [_lacks(needed_mhz, visited) for needed_mhz in legs_mhz]
-        if all(lacks):
-            raise BadFolder(f"the recording {take} {lacks[-1]}")
+        _refuse_lacking(take, legs_mhz)
     rate_hz, events = _events(take, marks)
     guide = Guide(route, here.radio, rate_hz, within_khz=within, turns_back=False)
     with contextlib.ExitStack() as stack:
@@ -93,14 +89,27 @@ def replayed(
                 say(*frame.says, show=False)
                 if record is not None:
                     record.frame(frame)
+    _result(guide, said[-1].text, _lacks(legs_mhz[-1], visited_mhz) or ENDS_EARLY, view)
+    return guide
+
+
+def _refuse_lacking(folder: Path, legs_mhz: Sequence[tuple[float, ...]]) -> None:
+    """Raise BadFolder for a folder that lacks a stop of every trimmer."""
+    stops = read_folder(folder).stops
+    visited_mhz = {stop.dial_mhz for stop in stops if stop.console != "off"}
+    lacks = [_lacks(needed_mhz, visited_mhz) for needed_mhz in legs_mhz]
+    if all(lacks):
+        raise BadFolder(f"the recording {folder} {lacks[-1]}")
+
+
+def _result(guide: Guide, last: str, why_not: str, view: MeterView | MeterJson) -> None:
+    """Show what is left, unless it was the last thing said, or why nothing is known of it."""
     if guide.left is None:
-        why = _lacks(legs_mhz[-1], visited_mhz) or ENDS_EARLY
-        view.say(Say("note", f"The recording {why}."))
-    elif said[-1].text != guide.result:
+        view.say(Say("note", f"The recording {why_not}."))
+    elif last != guide.result:
         view.say(Say("good" if guide.on_target else "do", guide.result))
     if guide.left is not None and guide.left.on_target and guide.verdict is None:
         view.say(Say("note", NOT_VISITED))
-    return guide
 
 
 def _lacks(needed_mhz: tuple[float, ...], visited_mhz: Collection[float]) -> str:

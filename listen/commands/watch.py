@@ -112,10 +112,7 @@ def watch(
     refuse_odd("--every", every, 0.0, 60.0, "minutes")
     refuse_odd("--for", lasts, 0.1, 600.0, "minutes")
     refuse_odd_dwell(dwell)
-    if picture:
-        from listen.picture import checked_paths
-
-        checked_paths(picture)  # refused before the work, not after it
+    _refuse_bad(picture)
     typed_mhz = None if at is None else mhz_from(at, "sound carrier")
     here = here_from(folder, typed_mhz, band, step_khz, replay)
     if replay is None:
@@ -148,6 +145,14 @@ def watch(
             )
     settling = series.settling()
     raise typer.Exit(0 if settling is not None and settling.settled else 1)
+
+
+def _refuse_bad(picture: Sequence[Path] | None) -> None:
+    """Refuse a picture that cannot be drawn before the work, not after it."""
+    if picture:
+        from listen.picture import checked_paths
+
+        checked_paths(picture)
 
 
 @contextlib.contextmanager
