@@ -15,7 +15,12 @@ from listen.commands.prompts import Prompts, Speaker
 from listen.errors import BadDial
 from listen.trim import Ask, Frame, Say
 
-WRITES = "import sys, time; open(sys.argv[1], 'a').write(sys.argv[-1] + chr(10)); time.sleep({})"
+WRITES = """
+import sys, time
+with open(sys.argv[1], 'a') as said:
+    said.write(sys.argv[-1] + chr(10))
+time.sleep({})
+"""
 
 
 def speaking(path, lasts_s=0.0):
@@ -38,7 +43,7 @@ def test_a_sentence_is_the_last_argument_whole_and_no_shell_reads_it(tmp_path):
 def test_speaking_keeps_nobody_waiting_and_drops_what_is_no_longer_true(tmp_path):
     voice = speaking(tmp_path / "said", lasts_s=1.0)
     voice.say("first")
-    while not (tmp_path / "said").exists():
+    while not (tmp_path / "said").exists() or not (tmp_path / "said").read_text():
         time.sleep(0.02)
     for number in range(20):
         voice.say(f"later {number}")
