@@ -205,6 +205,8 @@ def test_the_values_are_frozen():
         (by_name, "R4", r"'R4' is no full name .* such as oirt-dk:R4"),
         (by_name, "6", r"such as us-air:6, .* \(and 11 more plans have it\)"),
         (by_name, "japan", r"such as us-air:6; did you mean jp-air or jp-cable\?"),
+        (by_name, "au-air4", r"'au-air4' is no full name .*: did you mean au-air:4\?$"),
+        (by_name, "oirt-dk r4", r"did you mean oirt-dk:R4\?$"),
         (by_name, "", r"write plan and channel, such as us-air:6"),
         (by_name, "au-air:3A", r"au-air has no channel '3A': .* near it are 3, 63, 5A"),
         (by_name, "oirt-dk:4", r"it has R1, R2, R3, R4, .* R12; `listen channels oirt-dk`"),

@@ -81,7 +81,15 @@ def _full_names(text: str) -> str:
     if alike:
         more = f" (and {len(alike) - 4} more plans have it)" if len(alike) > 4 else ""
         return f"write the plan before it, such as {', '.join(alike[:4])}{more}"
+    spelled = [channel.name for channel in channels() if _bare(channel.name) == _bare(text)]
+    if spelled:
+        return f"did you mean {' or '.join(spelled)}?"
     return f"write plan and channel, such as us-air:6; {plans_near(text.lower())}"
+
+
+def _bare(name: str) -> str:
+    """Only the letters and digits of a name."""
+    return "".join(sign for sign in name.lower() if sign.isalnum())
 
 
 def off_by_khz(measured_mhz: float, nominal_mhz: float) -> float:
