@@ -10,7 +10,13 @@ from listen.analysis.curve import HALF_WIDTHS_KHZ, Reading, fit_carrier
 from listen.analysis.dialerror import steady
 from listen.analysis.evidence import Candidate, with_raster
 from listen.analysis.locate import locate
-from listen.analysis.readings import BESIDE_OTHER_DB, BESIDE_ROAR_DB, readings_of, roar_beside
+from listen.analysis.readings import (
+    BESIDE_OTHER_DB,
+    BESIDE_ROAR_DB,
+    CLASHING_DB,
+    readings_of,
+    roar_beside,
+)
 from listen.analysis.runs import Run
 from listen.radio import Radio
 from listen.simulate.scenarios import random_bench
@@ -108,8 +114,8 @@ def test_the_slope_of_a_strong_station_is_no_console_whatever_it_lost_of_its_pil
     assert not answer.found
 
 
-@pytest.mark.parametrize(("level_dbfs", "used"), [(-14.0, False), (-27.0, True)])
-def test_a_stop_where_two_carriers_clash_is_no_open_band(level_dbfs, used):
+@pytest.mark.parametrize(("level_dbfs", "quieting_db"), [(-14.0, CLASHING_DB), (-27.0, -1.0)])
+def test_where_two_carriers_clash_neither_is_lost(level_dbfs, quieting_db):
     """Half-way to a station 200 kHz on, as little quieted as the roar and far louder: both."""
     kinds = ["open", "open", "edge", "programme", "open", *["programme"] * 5, "open"]
     sweep, sounds = laid_out(kinds, [0, 0, 6, 40, -1, 20, 40, 40, 40, 20, 0])
@@ -118,10 +124,25 @@ def test_a_stop_where_two_carriers_clash_is_no_open_band(level_dbfs, used):
     sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
     console, station = Run((3,), 1, "programme"), Run((5, 6, 7, 8, 9), -1, "programme")
     readings, _ = readings_of(console, (console, station), sweep, sounds)
-    assert (98.1 in dials(readings)) == used
+    assert {r.dial_mhz: r.quieting_db for r in readings}[98.1] == quieting_db
     assert 97.9 in dials(readings)
     alone, _ = readings_of(console, (console,), sweep, sounds)
     assert 98.1 in dials(alone)  # beside nobody a cliff may roar louder than the open band
+
+
+def test_a_faint_carrier_that_no_stop_holds_spoils_the_edge_beside_it():
+    """Further out the hiss only rises: 97.7 and 97.8 are quieter than 97.9, which is open."""
+    kinds = ["edge", "edge", "open", "programme", "open", *["open"] * 6]
+    sweep, sounds = laid_out(kinds, [8, 4, 0, 40, 0, 0, 0, 0, 0, 0, 0])
+    console = Run((3,), 1, "programme")
+    readings, _ = readings_of(console, (console,), sweep, sounds)
+    rough_db = {reading.dial_mhz: reading.rough_db for reading in readings}
+    assert not {97.7, 97.8} & set(rough_db)
+    assert rough_db[97.9] == BESIDE_OTHER_DB
+    assert rough_db[98.2] == 0
+    sweep, sounds = laid_out(["edge", "edge", *kinds[2:]], [4, 8, 20, 40, 0, 0, 0, 0, 0, 0, 0])
+    falling, _ = readings_of(console, (console,), sweep, sounds)
+    assert {97.7, 97.8} <= set(dials(falling))  # its own slope
 
 
 def test_a_stop_that_plays_nothing_is_not_taken_for_a_station_s():

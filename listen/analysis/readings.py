@@ -1,9 +1,9 @@
 """Which stops a run's carrier is fitted to, and what each of them tells of it.
 
 Its own held stops, the open ones beside it and the edges that are no other carrier's.  A stop near
-another carrier counts for less, one where two meet for nothing, and where no stop stands clear of
-all carriers every reading is as uncertain as the roar.  Loudness is believed where nothing but the
-radio has made it.
+another carrier counts for less, an edge where two meet for nothing; where two clash the run's own
+is not lost yet, and no more is known.  Where no stop stands clear of all carriers every reading is
+as uncertain as the roar.  Loudness is believed where nothing but the radio has made it.
 
 What it gives
 -------------
@@ -22,13 +22,16 @@ from listen.analysis.survey import CLIPPED_SHARE, Survey
 from listen.analysis.switch import level_db
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
+BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
+BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
+FAINT_MHZ = FLANK_MHZ + BESIDE_OTHER_MHZ  # a faint carrier so far out still spoils a flank
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
 BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
 CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
 CLASH_DB = 10.0  # over the roar's level; a carrier's own slope has up to 9
-BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
-BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
+CLASHING_DB, CLASHING_ROUGH_DB = 15.0, 8.0  # how deep the run's carrier alone would be there
+AGAIN_DB = 2.0  # further from a run the hiss only rises: an edge deeper by this is another's
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 
 
@@ -43,6 +46,7 @@ def readings_of(
     own = set(run.held)
     yardstick_db = BESIDE_ROAR_DB if roar_beside(sweep, sounds) else 0.0
     others = [i for other in runs if other is not run for i in other.held]
+    others += _faint_beside(run, sweep, sounds)
     other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
     open_mhz = np.array(  # with the console off its own place is open: that parts nothing
         [
@@ -71,7 +75,9 @@ def readings_of(
             if faint and _drowned(sweep, i, other_mhz):
                 continue  # too loud for so faint a carrier: another one's slope lies over it
             if run.side > 0 and _clashing(sweep, i, run, other_mhz):
-                continue  # two carriers, neither stronger, roar louder than none
+                readings.append(Reading(stop.dial_mhz, CLASHING_DB, CLASHING_ROUGH_DB))
+                used.append(i)
+                continue
             near_mhz = other_mhz[np.abs(other_mhz - stop.dial_mhz) <= own_gap + 0.11]
             contested = sounds[i].kind == "edge" and not _parted(stop.dial_mhz, near_mhz, open_mhz)
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
@@ -83,6 +89,29 @@ def readings_of(
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db, loud_db))
         used.append(i)
     return readings, used
+
+
+def _faint_beside(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> list[int]:
+    """Edges beside a run that a faint carrier makes which no stop holds.
+
+    On its way out of a run's carrier the dial hears ever more hiss.
+    """
+    found = []
+    for end, side in ((run.held[0], -1), (run.held[-1], 1)):
+        end_mhz = sweep.stops[end].dial_mhz
+        out_mhz = {
+            i: side * (stop.dial_mhz - end_mhz)
+            for i, stop in enumerate(sweep.stops)
+            if stop.console == "on" and np.isfinite(sweep.quieting_db[i])
+        }
+        least_db = np.inf
+        for i in sorted((i for i in out_mhz if out_mhz[i] > 0), key=lambda i: out_mhz[i]):
+            if out_mhz[i] > FAINT_MHZ or sounds[i].kind not in ("open", "edge"):
+                break
+            if sounds[i].kind == "edge" and sweep.quieting_db[i] > least_db + AGAIN_DB:
+                found.append(i)
+            least_db = min(least_db, float(sweep.quieting_db[i]))
+    return found
 
 
 def _loud_db(sweep: Survey, index: int) -> float | None:
@@ -127,7 +156,7 @@ def _clashing(sweep: Survey, index: int, run: Run, others_mhz: Floats) -> bool:
     """Whether a stop is louder than the roar with another carrier as near beyond it.
 
     Where two carriers are alike a limiter follows now one and now the other, which is loud and
-    quieted by neither: that is no open band.
+    quieted by neither: that is no open band.  Each of them alone would quiet it.
     """
     here_mhz = sweep.stops[index].dial_mhz
     own_mhz = min((sweep.stops[k].dial_mhz for k in run.held), key=lambda mhz: abs(mhz - here_mhz))
