@@ -11,6 +11,7 @@ from listen.analysis.dialerror import steady
 from listen.analysis.evidence import Candidate, with_raster
 from listen.analysis.locate import locate
 from listen.analysis.readings import (
+    BESIDE_LITTLE_DB,
     BESIDE_OTHER_DB,
     BESIDE_ROAR_DB,
     CLASHING_DB,
@@ -96,7 +97,14 @@ def test_a_stop_near_another_carrier_is_less_certain():
     readings, _ = readings_of(console, (console, station), sweep, sounds)
     rough_db = {reading.dial_mhz: reading.rough_db for reading in readings}
     assert rough_db[97.7] == 0  # 600 kHz from the station's first stop
-    assert rough_db[98.1] == rough_db[98.0] == BESIDE_OTHER_DB
+    assert rough_db[98.0] == BESIDE_LITTLE_DB  # held deep
+    assert rough_db[98.1] == BESIDE_OTHER_DB  # an edge
+    assert rough_db[98.2] == BESIDE_LITTLE_DB  # open, and no louder than the roar
+    sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
+    for stop in sweep.stops:
+        stop.level_dbfs, stop.clipped = (-20.0 if stop.dial_mhz == 98.2 else -28.0), 0.0
+    louder, _ = readings_of(console, (console, station), sweep, sounds)
+    assert {r.dial_mhz: r.rough_db for r in louder}[98.2] == BESIDE_OTHER_DB
     alone, _ = readings_of(console, (console,), sweep, sounds)
     assert all(reading.rough_db == 0 for reading in alone)
 
@@ -138,7 +146,7 @@ def test_a_faint_carrier_that_no_stop_holds_spoils_the_edge_beside_it():
     readings, _ = readings_of(console, (console,), sweep, sounds)
     rough_db = {reading.dial_mhz: reading.rough_db for reading in readings}
     assert not {97.7, 97.8} & set(rough_db)
-    assert rough_db[97.9] == BESIDE_OTHER_DB
+    assert rough_db[97.9] == BESIDE_LITTLE_DB
     assert rough_db[98.2] == 0
     sweep, sounds = laid_out(["edge", "edge", *kinds[2:]], [4, 8, 20, 40, 0, 0, 0, 0, 0, 0, 0])
     falling, _ = readings_of(console, (console,), sweep, sounds)

@@ -22,15 +22,17 @@ from listen.analysis.survey import CLIPPED_SHARE, Survey
 from listen.analysis.switch import level_db
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
-BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's hears some of it as noise
+BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's may hear some of it as noise
 BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
+BESIDE_LITTLE_DB = 1.0  # a held stop's, or an open one's where the other is hardly heard:
+BESIDE_LOUD_DB = 3.0  # it is less than this louder than the roar
 FAINT_MHZ = FLANK_MHZ + BESIDE_OTHER_MHZ  # a faint carrier so far out still spoils a flank
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
 BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
 CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
 CLASH_DB = 10.0  # over the roar's level; a carrier's own slope has up to 9
-CLASHING_DB, CLASHING_ROUGH_DB = 15.0, 8.0  # how deep the run's carrier alone would be there
+CLASHING_DB, CLASHING_ROUGH_DB = 20.0, 12.0  # how deep the run's carrier alone would be there
 AGAIN_DB = 2.0  # further from a run the hiss only rises: an edge deeper by this is another's
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 
@@ -84,7 +86,9 @@ def readings_of(
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = float(np.hypot(sweep.rough_db(i), yardstick_db))
         if other_mhz.size and np.abs(other_mhz - stop.dial_mhz).min() < BESIDE_OTHER_MHZ:
-            rough_db = float(np.hypot(rough_db, BESIDE_OTHER_DB))
+            quiet = sounds[i].kind == "open" and _level_over_db(sweep, i) < BESIDE_LOUD_DB
+            beside_db = BESIDE_LITTLE_DB if i in own or quiet else BESIDE_OTHER_DB
+            rough_db = float(np.hypot(rough_db, beside_db))
         loud_db = None if rough_db > 0 else _loud_db(sweep, i)
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db, loud_db))
         used.append(i)
