@@ -14,7 +14,6 @@ from listen.analysis.readings import (
     BESIDE_LITTLE_DB,
     BESIDE_OTHER_DB,
     BESIDE_ROAR_DB,
-    CLASHING_DB,
     readings_of,
     roar_beside,
 )
@@ -99,14 +98,23 @@ def test_a_stop_near_another_carrier_is_less_certain():
     assert rough_db[97.7] == 0  # 600 kHz from the station's first stop
     assert rough_db[98.0] == BESIDE_LITTLE_DB  # held deep
     assert rough_db[98.1] == BESIDE_OTHER_DB  # an edge
-    assert rough_db[98.2] == BESIDE_LITTLE_DB  # open, and no louder than the roar
-    sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
-    for stop in sweep.stops:
-        stop.level_dbfs, stop.clipped = (-20.0 if stop.dial_mhz == 98.2 else -28.0), 0.0
-    louder, _ = readings_of(console, (console, station), sweep, sounds)
-    assert {r.dial_mhz: r.rough_db for r in louder}[98.2] == BESIDE_OTHER_DB
+    assert rough_db[98.2] == BESIDE_OTHER_DB  # open; how loud the roar is, nobody knows
     alone, _ = readings_of(console, (console,), sweep, sounds)
     assert all(reading.rough_db == 0 for reading in alone)
+
+
+@pytest.mark.parametrize(
+    ("level_dbfs", "uncertain_db"), [(-28.0, BESIDE_LITTLE_DB), (-20.0, BESIDE_OTHER_DB)]
+)
+def test_an_open_stop_that_hardly_hears_another_carrier_is_nearly_certain(level_dbfs, uncertain_db):
+    kinds = ["open", "open", "edge", "programme", "edge", "open", *["programme"] * 4, "open"]
+    sweep, sounds = laid_out(kinds, [0, 0, 6, 40, 6, -1, 20, 40, 40, 20, 0])
+    sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
+    for stop in sweep.stops:
+        stop.level_dbfs, stop.clipped = (level_dbfs if stop.dial_mhz == 98.2 else -28.0), 0.0
+    console, station = Run((3,), 1, "programme"), Run((6, 7, 8, 9), -1, "programme")
+    readings, _ = readings_of(console, (console, station), sweep, sounds)
+    assert {r.dial_mhz: r.rough_db for r in readings}[98.2] == uncertain_db
 
 
 def test_the_slope_of_a_strong_station_is_no_console_whatever_it_lost_of_its_pilot():
@@ -122,8 +130,8 @@ def test_the_slope_of_a_strong_station_is_no_console_whatever_it_lost_of_its_pil
     assert not answer.found
 
 
-@pytest.mark.parametrize(("level_dbfs", "quieting_db"), [(-14.0, CLASHING_DB), (-27.0, -1.0)])
-def test_where_two_carriers_clash_neither_is_lost(level_dbfs, quieting_db):
+@pytest.mark.parametrize(("level_dbfs", "used"), [(-14.0, False), (-27.0, True)])
+def test_a_stop_where_two_carriers_clash_is_no_open_band(level_dbfs, used):
     """Half-way to a station 200 kHz on, as little quieted as the roar and far louder: both."""
     kinds = ["open", "open", "edge", "programme", "open", *["programme"] * 5, "open"]
     sweep, sounds = laid_out(kinds, [0, 0, 6, 40, -1, 20, 40, 40, 40, 20, 0])
@@ -132,25 +140,65 @@ def test_where_two_carriers_clash_neither_is_lost(level_dbfs, quieting_db):
     sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
     console, station = Run((3,), 1, "programme"), Run((5, 6, 7, 8, 9), -1, "programme")
     readings, _ = readings_of(console, (console, station), sweep, sounds)
-    assert {r.dial_mhz: r.quieting_db for r in readings}[98.1] == quieting_db
+    assert (98.1 in dials(readings)) == used
     assert 97.9 in dials(readings)
     alone, _ = readings_of(console, (console,), sweep, sounds)
     assert 98.1 in dials(alone)  # beside nobody a cliff may roar louder than the open band
 
 
+FAINT = ["edge", "edge", "open", "programme", "open", *["open"] * 6]
+
+
 def test_a_faint_carrier_that_no_stop_holds_spoils_the_edge_beside_it():
-    """Further out the hiss only rises: 97.7 and 97.8 are quieter than 97.9, which is open."""
-    kinds = ["edge", "edge", "open", "programme", "open", *["open"] * 6]
-    sweep, sounds = laid_out(kinds, [8, 4, 0, 40, 0, 0, 0, 0, 0, 0, 0])
+    """97.7 and 97.8 are quieter than 97.9, which is nearer to the console and open."""
+    sweep, sounds = laid_out(FAINT, [8, 4, 0, 40, 0, 0, 0, 0, 0, 0, 0])
     console = Run((3,), 1, "programme")
     readings, _ = readings_of(console, (console,), sweep, sounds)
     rough_db = {reading.dial_mhz: reading.rough_db for reading in readings}
     assert not {97.7, 97.8} & set(rough_db)
-    assert rough_db[97.9] == BESIDE_LITTLE_DB
+    assert rough_db[97.9] == BESIDE_OTHER_DB
     assert rough_db[98.2] == 0
-    sweep, sounds = laid_out(["edge", "edge", *kinds[2:]], [4, 8, 20, 40, 0, 0, 0, 0, 0, 0, 0])
-    falling, _ = readings_of(console, (console,), sweep, sounds)
-    assert {97.7, 97.8} <= set(dials(falling))  # its own slope
+
+
+@pytest.mark.parametrize(
+    ("kind", "kinds", "quieting_db"),
+    [
+        ("programme", ["edge", "edge", "edge"], [4, 8, 20]),  # its own slope
+        ("programme", ["edge", "edge", "edge"], [4, 8, 7]),  # within the rise of a foot
+        ("buzz", ["edge", "edge", "edge"], [4, 9, 6]),  # a picture's shelf
+    ],
+)
+def test_a_carrier_s_own_edges_are_no_faint_carrier_s(kind, kinds, quieting_db):
+    sweep, sounds = laid_out([*kinds, *FAINT[3:]], [*quieting_db, 40, 0, 0, 0, 0, 0, 0, 0])
+    one = Run((3,), 1, kind)
+    readings, _ = readings_of(one, (one,), sweep, sounds)
+    assert {97.7, 97.8, 97.9} <= set(dials(readings))
+    assert {reading.rough_db for reading in readings} == {0.0}
+
+
+def test_a_place_that_was_visited_twice_makes_no_faint_carrier():
+    """98.1 is open once and an edge once, in either order."""
+    kinds = [*["open"] * 3, "programme", *["open"] * 7]
+    quieting_db = [0, 0, 0, 40, 1, 0, 0, 0, 0, 0, 0]
+    for again, db in (("edge", 4.0), ("open", 1.0)):
+        sweep, sounds = laid_out(kinds, quieting_db, (*CLEAR, (98.1, "on")))
+        for index, (here, here_db) in {4: ("open", 1.0), 12: (again, db)}.items():
+            sounds[index].kind, sweep.quieting_db[index] = here, here_db
+        if again == "open":
+            sounds[4].kind, sweep.quieting_db[4] = "edge", 4.0
+        console = Run((3,), 1, "programme")
+        readings, _ = readings_of(console, (console,), sweep, sounds)
+        assert dials(readings).count(98.1) == 2
+
+
+def test_the_slope_of_a_neighbour_that_stops_hold_is_no_faint_carrier_s():
+    """Its stops within 0.45 MHz tell of it already."""
+    kinds = ["open", "open", "open", "programme", "open", "edge", *["programme"] * 4, "open"]
+    sweep, sounds = laid_out(kinds, [0, 0, 0, 40, 0, 9, 20, 40, 40, 20, 0])
+    console, station = Run((3,), 1, "programme"), Run((7, 8), -1, "programme")
+    readings, _ = readings_of(console, (console, station), sweep, sounds)
+    rough_db = {reading.dial_mhz: reading.rough_db for reading in readings}
+    assert rough_db[98.0] == 0  # 400 kHz from the station's first stop
 
 
 def test_a_stop_that_plays_nothing_is_not_taken_for_a_station_s():

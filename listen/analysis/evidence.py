@@ -210,7 +210,9 @@ def _may_be_slope(
         opposite_db = [
             sweep.quieting_db[i]
             for i, stop in enumerate(sweep.stops)
-            if stop.console == "on" and abs(stop.dial_mhz - beyond_mhz) <= CLOSE_MHZ
+            if stop.console == "on"
+            and np.isfinite(sweep.quieting_db[i])
+            and abs(stop.dial_mhz - beyond_mhz) <= CLOSE_MHZ
         ]
         if opposite_db and max(opposite_db) > depth_db - rough_db:
             return True  # the station's other slope is as deep, whatever is missing on this one

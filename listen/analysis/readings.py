@@ -1,9 +1,9 @@
 """Which stops a run's carrier is fitted to, and what each of them tells of it.
 
 Its own held stops, the open ones beside it and the edges that are no other carrier's.  A stop near
-another carrier counts for less, an edge where two meet for nothing; where two clash the run's own
-is not lost yet, and no more is known.  Where no stop stands clear of all carriers every reading is
-as uncertain as the roar.  Loudness is believed where nothing but the radio has made it.
+another carrier counts for less, one where two meet or clash for nothing, and where no stop stands
+clear of all carriers every reading is as uncertain as the roar.  Loudness is believed where nothing
+but the radio has made it.
 
 What it gives
 -------------
@@ -17,7 +17,7 @@ import numpy as np
 from listen.analysis.curve import Floats, Reading
 from listen.analysis.heard import Sound
 from listen.analysis.ranks import median
-from listen.analysis.runs import Run
+from listen.analysis.runs import SAME_PLACE_MHZ, Run
 from listen.analysis.survey import CLIPPED_SHARE, Survey
 from listen.analysis.switch import level_db
 
@@ -26,14 +26,13 @@ BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's may hear
 BESIDE_OTHER_DB = 3.0  # which makes its quieting so uncertain
 BESIDE_LITTLE_DB = 1.0  # a held stop's, or an open one's where the other is hardly heard:
 BESIDE_LOUD_DB = 3.0  # it is less than this louder than the roar
-FAINT_MHZ = FLANK_MHZ + BESIDE_OTHER_MHZ  # a faint carrier so far out still spoils a flank
+UNHELD_MHZ = FLANK_MHZ + BESIDE_OTHER_MHZ  # a carrier so far out still spoils a flank
 FAINT_DB, SPLATTER_DB = 20.0, 6.0  # quieted by less, its own slopes are not so loud over the roar
 CLEAR_MHZ, CLEAR_STOPS = 0.45, 5  # so far from carriers, or so many, open stops are the open band
 BESIDE_ROAR_DB = 6.0  # from 5 louder, at a foot, to 15 softer, on a cliff, all as likely
 CLASH_MHZ = 0.25  # a carrier's stop this near beyond a loud one: the two clash there
 CLASH_DB = 10.0  # over the roar's level; a carrier's own slope has up to 9
-CLASHING_DB, CLASHING_ROUGH_DB = 20.0, 12.0  # how deep the run's carrier alone would be there
-AGAIN_DB = 2.0  # further from a run the hiss only rises: an edge deeper by this is another's
+AGAIN_DB = 2.0  # an edge deeper by this than a stop nearer to the run is another carrier's
 ALIKE_DB = 3.0  # two stops of one programme differ by less than this
 
 
@@ -48,8 +47,9 @@ def readings_of(
     own = set(run.held)
     yardstick_db = BESIDE_ROAR_DB if roar_beside(sweep, sounds) else 0.0
     others = [i for other in runs if other is not run for i in other.held]
-    others += _faint_beside(run, sweep, sounds)
     other_mhz = np.array(sorted(sweep.stops[i].dial_mhz for i in others))
+    if run.kind != "buzz":  # a picture's shelf may be as deep again
+        other_mhz = np.append(other_mhz, _unheld_mhz(run, sweep, sounds, other_mhz))
     open_mhz = np.array(  # with the console off its own place is open: that parts nothing
         [
             stop.dial_mhz
@@ -77,28 +77,30 @@ def readings_of(
             if faint and _drowned(sweep, i, other_mhz):
                 continue  # too loud for so faint a carrier: another one's slope lies over it
             if run.side > 0 and _clashing(sweep, i, run, other_mhz):
-                readings.append(Reading(stop.dial_mhz, CLASHING_DB, CLASHING_ROUGH_DB))
-                used.append(i)
-                continue
+                continue  # two carriers, neither stronger, roar louder than none
             near_mhz = other_mhz[np.abs(other_mhz - stop.dial_mhz) <= own_gap + 0.11]
             contested = sounds[i].kind == "edge" and not _parted(stop.dial_mhz, near_mhz, open_mhz)
             if contested and not _sounds_like(sounds[i], run, sweep, sounds, i):
                 continue  # two carriers meet there: its hiss tells of neither alone
         rough_db = float(np.hypot(sweep.rough_db(i), yardstick_db))
         if other_mhz.size and np.abs(other_mhz - stop.dial_mhz).min() < BESIDE_OTHER_MHZ:
-            quiet = sounds[i].kind == "open" and _level_over_db(sweep, i) < BESIDE_LOUD_DB
-            beside_db = BESIDE_LITTLE_DB if i in own or quiet else BESIDE_OTHER_DB
-            rough_db = float(np.hypot(rough_db, beside_db))
+            little = i in own or _hardly_hears_another(sweep, sounds, i)
+            rough_db = float(np.hypot(rough_db, BESIDE_LITTLE_DB if little else BESIDE_OTHER_DB))
         loud_db = None if rough_db > 0 else _loud_db(sweep, i)
         readings.append(Reading(stop.dial_mhz, float(sweep.quieting_db[i]), rough_db, loud_db))
         used.append(i)
     return readings, used
 
 
-def _faint_beside(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> list[int]:
-    """Edges beside a run that a faint carrier makes which no stop holds.
+def _unheld_mhz(
+    run: Run, sweep: Survey, sounds: tuple[Sound, ...], held_mhz: Floats
+) -> list[float]:
+    """Where beside a run a faint carrier makes edges while no stop holds it.
 
-    On its way out of a run's carrier the dial hears ever more hiss.
+    On its way out of a run's carrier the dial hears more hiss, but for a rise of a decibel or so at
+    the foot of a cliff.
+
+    held_mhz  where stops hold other carriers, whose slopes are edges too
     """
     found = []
     for end, side in ((run.held[0], -1), (run.held[-1], 1)):
@@ -108,14 +110,27 @@ def _faint_beside(run: Run, sweep: Survey, sounds: tuple[Sound, ...]) -> list[in
             for i, stop in enumerate(sweep.stops)
             if stop.console == "on" and np.isfinite(sweep.quieting_db[i])
         }
-        least_db = np.inf
-        for i in sorted((i for i in out_mhz if out_mhz[i] > 0), key=lambda i: out_mhz[i]):
-            if out_mhz[i] > FAINT_MHZ or sounds[i].kind not in ("open", "edge"):
+        least_db, nearest_mhz = np.inf, 0.0
+        for i in sorted(
+            (i for i in out_mhz if out_mhz[i] > SAME_PLACE_MHZ), key=out_mhz.__getitem__
+        ):
+            dial_mhz, quieting_db = sweep.stops[i].dial_mhz, float(sweep.quieting_db[i])
+            if out_mhz[i] > UNHELD_MHZ or sounds[i].kind not in ("open", "edge"):
                 break
-            if sounds[i].kind == "edge" and sweep.quieting_db[i] > least_db + AGAIN_DB:
-                found.append(i)
-            least_db = min(least_db, float(sweep.quieting_db[i]))
+            deeper = out_mhz[i] > nearest_mhz + SAME_PLACE_MHZ and quieting_db > least_db + AGAIN_DB
+            alone = not (np.abs(held_mhz - dial_mhz) <= FLANK_MHZ).any()
+            if sounds[i].kind == "edge" and deeper and alone:
+                found.append(dial_mhz)
+            if quieting_db < least_db:
+                least_db, nearest_mhz = quieting_db, out_mhz[i]
     return found
+
+
+def _hardly_hears_another(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
+    """Whether an open stop beside another carrier is hardly louder than the roar."""
+    known = sweep.roar.level_dbfs is not None
+    quiet = known and _level_over_db(sweep, index) < BESIDE_LOUD_DB
+    return sounds[index].kind == "open" and quiet
 
 
 def _loud_db(sweep: Survey, index: int) -> float | None:
@@ -160,7 +175,7 @@ def _clashing(sweep: Survey, index: int, run: Run, others_mhz: Floats) -> bool:
     """Whether a stop is louder than the roar with another carrier as near beyond it.
 
     Where two carriers are alike a limiter follows now one and now the other, which is loud and
-    quieted by neither: that is no open band.  Each of them alone would quiet it.
+    quieted by neither: that is no open band.
     """
     here_mhz = sweep.stops[index].dial_mhz
     own_mhz = min((sweep.stops[k].dial_mhz for k in run.held), key=lambda mhz: abs(mhz - here_mhz))
