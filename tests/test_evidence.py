@@ -245,3 +245,25 @@ def test_a_raster_that_begins_nobody_knows_where_is_no_evidence():
     usual = with_raster(one, error, Radio(band_mhz=(65.8, 74.0)))
     assert usual.raster < -0.5  # a multiple of 100 kHz, as of a station
     assert with_raster(one, error, eastern).near == usual.near
+
+
+@pytest.mark.parametrize("spoiled_at", [None, 3, 4])
+def test_a_station_s_other_slope_counts_though_a_spoiled_stop_stands_beside_it(spoiled_at):
+    """A stop at 98.0, 28 dB deep, and as far beyond the station, at 98.7, one of 27 dB."""
+    rows = [(98.0, "programme", 28.0), (98.3, "programme", 30.0), (98.4, "programme", 30.0)]
+    rows += [(98.7, "edge", 27.0)]
+    if spoiled_at is not None:
+        rows.insert(spoiled_at, (98.65, "silent", np.nan))
+    programme = SimpleNamespace(lines=1.0, still=1.0, pilot_db=0.0)
+    sweep = SimpleNamespace(
+        stops=tuple(
+            SimpleNamespace(dial_mhz=mhz, console="on", programme=programme) for mhz, _, _ in rows
+        ),
+        quieting_db=np.array([db for _, _, db in rows]),
+        rough_db=lambda index: 0.0,
+    )
+    sounds = tuple(
+        SimpleNamespace(kind=kind, odds=3.0 if mhz == 98.0 else -4.0) for mhz, kind, _ in rows
+    )
+    lone, station = Run((0,), 1, "programme"), Run((1, 2), -1, "programme")
+    assert evidence._may_be_slope(lone, (lone, station), sweep, sounds)
