@@ -60,7 +60,7 @@ def test_misalignment_and_passband_are_learned_and_written(tmp_path, capsys, mon
     status, printed = run(capsys, folder)
     assert status == 0
     lines = printed.out.splitlines()
-    assert lines[0] == "Learned from 5 stations heard alone, none of known frequency."
+    assert lines[0] == "Learned from 5 stations, none of known frequency."
     assert traces(folder) == before
     profile, warnings = read_profile(tmp_path / "radio.toml")
     assert warnings == ()
@@ -93,9 +93,9 @@ def test_a_named_station_that_was_not_heard_alone_is_said_so(tmp_path, capsys):
     named = ("--station", "91.8", "--station", "92.6")
     status, printed = run(capsys, folder, "--out", tmp_path / "radio.toml", *named)
     assert status == 0
-    assert "Learned from 5 stations heard alone, 1 of known frequency." in printed.out
+    assert "Learned from 5 stations, 1 of known frequency." in printed.out
     assert (
-        "Note: Named, but not heard alone within 200 kHz of its place: 92.60 MHz. See that"
+        "Note: Named, but not told apart within 200 kHz of its place: 92.60 MHz. See that"
         in printed.out
     )
     only = run(capsys, folder, "--out", tmp_path / "radio.toml", "--station", "91.8")[1].out
@@ -148,7 +148,7 @@ def test_without_a_station_nothing_is_learned(tmp_path, capsys):
     folder, _ = swept(stations_mhz=())
     status, printed = run(capsys, folder, "--out", tmp_path / "radio.toml")
     assert status == 1
-    assert printed.out.startswith("Not learned. No station was heard alone")
+    assert printed.out.startswith("Not learned. No single station was told apart")
     assert not (tmp_path / "radio.toml").exists()
 
 

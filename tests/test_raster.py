@@ -12,16 +12,28 @@ import pytest
 
 from listen.analysis.dialwords import dial_warnings, steps_words
 from listen.analysis.profile import StationMark, marks_of, open_left
-from listen.analysis.raster import dial_error_of, off_raster_khz
+from listen.analysis.raster import Shown, dial_error_of, off_raster_khz
 from listen.errors import BadDial
 from listen.radio import Radio, refuse_odd_marks
 
 MHZ = 98.0  # a digital dial's error is the same everywhere
 
 
+def shown(mhz, spread_khz):
+    """A station that a normal fit puts there."""
+    away = np.arange(-5.0, 5.01, 0.1)
+    weight = np.exp(-0.5 * away**2)
+    return Shown(mhz + away * spread_khz / 1e3, weight / weight.sum())
+
+
+def error_of(radio, heard, *walk):
+    """The dial's error by stations of normal fits: (MHz on the dial, spread in kHz)."""
+    return dial_error_of(radio, [shown(*one) for one in heard], *walk)
+
+
 def dial_error(heard, raster_khz=100.0):
     """What is known of a digital dial's error, and from how many stations."""
-    found = dial_error_of(Radio(raster_khz=raster_khz), heard)
+    found = error_of(Radio(raster_khz=raster_khz), heard)
     assert found.same_everywhere
     assert found.stations == len(heard)
     return found.at(MHZ)
@@ -146,7 +158,7 @@ def walked(heard):
 def test_a_scale_is_calibrated_by_the_raster_alone_under_half_of_it(low_khz, high_khz):
     off = []
     for seed in range(20):
-        error = dial_error_of(ANALOGUE, on_a_scale(low_khz, high_khz, seed=seed))
+        error = error_of(ANALOGUE, on_a_scale(low_khz, high_khz, seed=seed))
         assert not error.at(98.0).ambiguous
         off.append(error.at(98.0).mean_khz - (low_khz + high_khz) / 2)
     # Eight stations of sqrt(10² + 5²) = 11 kHz: 4 kHz in their middle; 20 of them, three sigma.
@@ -156,13 +168,13 @@ def test_a_scale_is_calibrated_by_the_raster_alone_under_half_of_it(low_khz, hig
 
 def test_a_scale_beyond_half_the_raster_needs_one_known_station():
     heard = on_a_scale(-180.0, 140.0)
-    error = dial_error_of(ANALOGUE, heard)
+    error = error_of(ANALOGUE, heard)
     assert error.at(98.0).ambiguous
     khz, weight = error.at(98.0).kernel
     truth = weight[np.abs(khz - -20.0) < 30].sum()
     assert truth > 0.02  # it is among what is left open
     known = replace(ANALOGUE, known_stations_mhz=(95.8,))
-    settled = dial_error_of(known, heard, *walked(heard))
+    settled = error_of(known, heard, *walked(heard))
     assert not settled.at(95.8).ambiguous
     assert settled.known_mhz == (95.8,)
     assert settled.at(95.8).mean_khz == pytest.approx(-180 + 7.8 / 20 * 320, abs=25)
@@ -171,7 +183,7 @@ def test_a_scale_beyond_half_the_raster_needs_one_known_station():
 def test_known_stations_calibrate_what_the_raster_cannot():
     for seed in range(5):
         known = replace(ANALOGUE, known_stations_mhz=(90.1, 101.9, 107.1))
-        error = dial_error_of(known, on_a_scale(-350.0, 390.0, seed=seed))
+        error = error_of(known, on_a_scale(-350.0, 390.0, seed=seed))
         for mhz in (89.0, 98.0, 107.0):
             wanted = -350 + (mhz - 88) / 20 * 740
             assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=30)
@@ -180,9 +192,9 @@ def test_known_stations_calibrate_what_the_raster_cannot():
 
 def test_a_known_station_fixes_a_digital_dial_beyond_half_the_raster():
     heard = [(mhz + 0.065, 5.0) for mhz in (89.2, 95.8, 101.9)]
-    by_raster = dial_error_of(Radio(), heard)
+    by_raster = error_of(Radio(), heard)
     assert by_raster.at(MHZ).mean_khz == pytest.approx(-35, abs=4)  # 65 - 100: the raster's image
-    known = dial_error_of(Radio(known_stations_mhz=(95.8,)), heard)
+    known = error_of(Radio(known_stations_mhz=(95.8,)), heard)
     assert known.at(MHZ).mean_khz == pytest.approx(65, abs=4)
     assert known.known_mhz == (95.8,)
 
@@ -192,8 +204,8 @@ def test_a_known_station_that_is_silent_speaks_against():
     radio = Radio(dial="analogue", known_stations_mhz=(95.8, 99.0))
     heard = [(95.95, 8.0)]
     open_mhz = [*np.arange(87.5, 95.8, 0.1), *np.arange(96.2, 108, 0.1)]
-    silent = dial_error_of(radio, heard, open_mhz, (95.9, 96.0))
-    unheard = dial_error_of(radio, heard)
+    silent = error_of(radio, heard, open_mhz, (95.9, 96.0))
+    unheard = error_of(radio, heard)
     both = [error.at(95.95).kernel for error in (silent, unheard)]
     at_known = [float(weight[np.abs(khz - 150) < 20].sum()) for khz, weight in both]
     # 99.0 should be heard too unless the scale hides it; it never is, so 95.8 explains less.
@@ -202,10 +214,10 @@ def test_a_known_station_that_is_silent_speaks_against():
 
 def test_what_a_profile_learned_is_believed_and_can_be_overruled():
     radio = Radio(dial_marks=((98.0, 28.0, 2.0),))
-    assert dial_error_of(radio, []).at(MHZ).mean_khz == pytest.approx(28.0, abs=1.0)
-    assert dial_error_of(radio, []).at(MHZ).spread_khz < 6.0  # 2 twice, and the doubt
+    assert error_of(radio, []).at(MHZ).mean_khz == pytest.approx(28.0, abs=1.0)
+    assert error_of(radio, []).at(MHZ).spread_khz < 6.0  # 2 twice, and the doubt
     # Another radio's profile: eight stations at -10 kHz, known to 5, say otherwise.
-    other = dial_error_of(radio, stations(-10.0, count=8))
+    other = error_of(radio, stations(-10.0, count=8))
     assert other.at(MHZ).mean_khz == pytest.approx(-10.0, abs=5.0)
 
 
@@ -214,7 +226,7 @@ def test_a_learned_error_of_half_a_raster_or_more_is_believed_without_a_known_st
     # A station of known frequency told it (docs/radio.md: up to 200 kHz); a later sweep has none.
     radio = Radio(dial_marks=((98.0, error_khz, 3.0),))
     for heard in ([], stations(error_khz, count=5)):
-        found = dial_error_of(radio, heard).at(MHZ)
+        found = error_of(radio, heard).at(MHZ)
         # 3 kHz learned, 2 of coming back; five stations of 4 kHz and their 2 tell it no worse.
         assert found.mean_khz == pytest.approx(error_khz, abs=5.0)
         assert found.spread_khz < 8.0
@@ -224,14 +236,14 @@ def test_a_learned_error_of_half_a_raster_or_more_is_believed_without_a_known_st
 @pytest.mark.parametrize("error_khz", [600.0, -1000.0])
 def test_an_error_far_from_all_else_that_is_tried_is_believed_too(error_khz):
     """Half of what is tried is then as unlikely as no number can say; warnings are errors here."""
-    found = dial_error_of(Radio(dial_marks=((98.0, error_khz, 5.0),)), []).at(MHZ)
+    found = error_of(Radio(dial_marks=((98.0, error_khz, 5.0),)), []).at(MHZ)
     assert found.mean_khz == pytest.approx(error_khz, abs=1.0)
     assert found.spread_khz < 6.0  # 5 learned, 2 of coming back
 
 
 def test_a_profile_of_a_scale_is_two_places():
     radio = replace(ANALOGUE, dial_marks=((90.0, 210.0, 5.0), (100.0, -60.0, 5.0)))
-    error = dial_error_of(radio, [])
+    error = error_of(radio, [])
     # A line through both: -27 kHz a MHz, so 264 at 88 and -276 at 108.
     for mhz, wanted in ((88.0, 264.0), (95.0, 75.0), (108.0, -276.0)):
         assert error.at(mhz).mean_khz == pytest.approx(wanted, abs=3.0)
@@ -252,7 +264,7 @@ def test_a_profile_of_a_scale_is_two_places():
 def test_marks_that_no_such_dial_has_are_refused(dial, marks, says):
     """They stood at the end of what is tried, as if they were surely there."""
     with pytest.raises(BadDial, match=says):
-        dial_error_of(Radio(dial=dial, dial_marks=marks), [])
+        error_of(Radio(dial=dial, dial_marks=marks), [])
 
 
 def test_marks_that_are_no_numbers_are_refused():
@@ -276,10 +288,10 @@ def test_marks_that_are_badly_known_are_refused_by_what_they_leave_open():
 def test_what_is_learned_of_a_scale_is_never_refused(low_khz, high_khz):
     """A scale as far off as known stations tell it, docs/radio.md; its marks are a profile's."""
     radio = replace(ANALOGUE, known_stations_mhz=(90.1, 95.7, 101.9, 107.1))
-    told = dial_error_of(radio, on_a_scale(low_khz, high_khz))
+    told = error_of(radio, on_a_scale(low_khz, high_khz))
     marks = marks_of(told, [90.1, 107.1])
     refuse_odd_marks(replace(ANALOGUE, dial_marks=marks))
-    again = dial_error_of(replace(ANALOGUE, dial_marks=marks), [])
+    again = error_of(replace(ANALOGUE, dial_marks=marks), [])
     for mhz in (90.1, 98.0, 107.1):
         assert again.at(mhz).mean_khz == pytest.approx(told.at(mhz).mean_khz, abs=5)
 
@@ -290,7 +302,7 @@ def test_a_known_station_off_the_dial_changes_nothing_and_is_said(radio):
     heard = stations(-35.0)
     for beyond_mhz in (66.5, 120.5):
         named = replace(radio, known_stations_mhz=(beyond_mhz,))
-        error, plain = dial_error_of(named, heard), dial_error_of(radio, heard)
+        error, plain = error_of(named, heard), error_of(radio, heard)
         assert np.array_equal(error.weight, plain.weight)
         assert np.array_equal(error.low_khz, plain.low_khz)
         assert dial_warnings(error, named, None)[0] == (
@@ -303,10 +315,10 @@ def test_a_known_station_off_the_dial_changes_nothing_and_is_said(radio):
 def test_a_known_station_further_off_than_is_tried_is_said_with_the_limit():
     """A dial 300 kHz too high: three steps of the raster, so the stations fit no error as well."""
     radio = Radio(known_stations_mhz=(95.8,))
-    error = dial_error_of(radio, [(96.1, 4.0), (99.4, 4.0)])
+    error = error_of(radio, [(96.1, 4.0), (99.4, 4.0)])
     assert error.known_mhz == ()
     assert dial_warnings(error, radio, None)[0] == (
-        "None of the stations named as known (95.80 MHz) was heard alone within 200 kHz of its "
+        "None of the stations named as known (95.80 MHz) was told apart within 200 kHz of its "
         "place, so none of them calibrates the dial."
     )
 
@@ -320,11 +332,11 @@ def test_a_raster_of_which_nobody_knows_where_it_begins_tells_nothing(begins_mhz
     """Both edges of that band, 65.9 and 74, are 20 kHz off the multiples that are quoted for it."""
     radio = replace(EASTERN, dial=dial)
     heard = [(begins_mhz + 0.03 * n + 0.008, 4.0) for n in (9, 60, 133, 200)]
-    told, before = dial_error_of(radio, heard), dial_error_of(radio, [])
+    told, before = error_of(radio, heard), error_of(radio, [])
     for mhz in (66.0, 70.0, 73.5):
         assert told.at(mhz).mean_khz == pytest.approx(before.at(mhz).mean_khz, abs=1e-6)
         assert told.at(mhz).spread_khz == pytest.approx(before.at(mhz).spread_khz, rel=1e-6)
-    usual = dial_error_of(replace(Radio(), dial=dial), [])
+    usual = error_of(replace(Radio(), dial=dial), [])
     assert before.at(70.0).spread_khz == pytest.approx(usual.at(98.0).spread_khz, rel=0.05)
     assert "only one of known frequency" in dial_warnings(told, radio, None)[0]
     assert len(dial_warnings(told, radio, 66.0)) == 1  # nor is a raster said to fit more than once
@@ -333,7 +345,7 @@ def test_a_raster_of_which_nobody_knows_where_it_begins_tells_nothing(begins_mhz
 def test_errors_left_open_without_a_raster_are_told_by_the_steps_they_were_split_by():
     """60 kHz off its known station: of a raster of 30 kHz nothing was used, nor is it named."""
     radio = replace(EASTERN, dial="analogue", known_stations_mhz=(70.19,))
-    error = dial_error_of(radio, [(70.19 + 0.06, 4.0), (68.031, 4.0)])
+    error = error_of(radio, [(70.19 + 0.06, 4.0), (68.031, 4.0)])
     assert error.at(66.0).ambiguous
     (said,) = dial_warnings(error, radio, 66.0)
     assert "fits each" in said
@@ -354,7 +366,7 @@ def test_a_known_station_calibrates_a_dial_of_that_band():
     and to 4 % it is another station, with the dial as before, 0 ± 12.  That is 18.4 ± 6.5.
     """
     radio = replace(EASTERN, known_stations_mhz=(70.19,))
-    error = dial_error_of(radio, [(70.19 + 0.022, 4.0), (68.031, 4.0)])
+    error = error_of(radio, [(70.19 + 0.022, 4.0), (68.031, 4.0)])
     assert error.known_mhz == (70.19,)
     assert error.at(70.0).mean_khz == pytest.approx(18.4, abs=0.3)
     assert error.at(70.0).spread_khz == pytest.approx(6.5, abs=0.3)

@@ -200,7 +200,7 @@ def fit_carrier(
         carriers, likely = _worth_a_look(readings, places, curves, believed, settings)
     looked = np.flatnonzero(np.bincount(np.concatenate(likely)))
     more = np.tile(believed[looked], (carriers.size, 1))
-    if not coarse:
+    if scatter_khz == 0:
         quieting_db, loud_db = [r.quieting_db for r in readings], [r.loud_db for r in readings]
         more += loud_log_like(quieting_db, loud_db, places[:, carriers], curves, looked)
     parts = []

@@ -40,7 +40,7 @@ def dial_warnings(error: DialError, radio: Radio, place_mhz: float | None) -> li
         )
     if shown and not error.known_mhz:
         said.append(
-            f"None of the stations named as known ({_listed(shown)} MHz) was heard alone within "
+            f"None of the stations named as known ({_listed(shown)} MHz) was told apart within "
             f"{most_known_khz(radio):g} kHz of its place, so none of them calibrates the dial."
         )
     if radio.raster_origin_mhz is None and not error.known_mhz and not radio.dial_marks:

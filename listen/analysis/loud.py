@@ -17,8 +17,7 @@ open band.  The whole loudness over the roar's is then
 with the programme as loud as at the loudest stop that is surely held.  A programme varies: it may
 be softer at another stop, or rest there.
 
-Loudness is left out of coarse fits, and wherever a dial's readings scatter, as an analogue scale's
-do.
+Loudness is left out wherever a dial's readings scatter, as an analogue scale's do.
 
 Conventions
 -----------

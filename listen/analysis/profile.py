@@ -1,9 +1,9 @@
 """What a sweep over known stations tells of the radio itself: passband, misalignment, scale.
 
-The same chain as for any sweep: the stations heard alone are fitted, and what they say of the
-dial's error (raster.py) and of how wide the radio holds a carrier (width.py) is all there is to
-learn.  It is learned where it would serve another sweep: the error without a raster step left
-open, and known to LEARNED_KHZ at both ends of what the stations span.
+The same chain as for any sweep: the stations are fitted, and what they say of the dial's error
+(raster.py) and of how wide the radio holds a carrier (width.py) is all there is to learn.  It is
+learned where it would serve another sweep: the error without a raster step left open, and known
+to LEARNED_KHZ at both ends of what the stations span.
 
 A scale's error is given at two places whose errors are independent, so that a later sweep may
 take each for itself.  With the errors at the ends of variances A and B and covariance C, and t
@@ -50,7 +50,7 @@ NO_ROAR = (
     "Add two or three stops where the radio only hisses, with muting off.",
 )
 NO_STATION = (
-    "No station was heard alone, so nothing tells how far the dial is off.",
+    "No single station was told apart, so nothing tells how far the dial is off.",
     "Sweep a part of the dial where stations stand, with open band between them.",
 )
 DRAWN = (
@@ -276,7 +276,7 @@ def open_left(
     if worst_khz <= LEARNED_KHZ[radio.dial]:
         return None
     return (
-        f"The {_count(stations)} heard alone leave the dial's error open by {worst_khz:.0f} kHz, "
+        f"The {_count(stations)} heard leave the dial's error open by {worst_khz:.0f} kHz, "
         f"and {LEARNED_KHZ[radio.dial]:g} or less would serve another sweep.",
         KNOWN_NEEDED
         if radio.raster_origin_mhz is None and not error.known_mhz
@@ -294,7 +294,7 @@ def _unmet(radio: Radio, stations: tuple[StationMark, ...]) -> list[str]:
     if not unmet:
         return []
     return [
-        f"Named, but not heard alone within {most_known_khz(radio):g} kHz of its place: "
+        f"Named, but not told apart within {most_known_khz(radio):g} kHz of its place: "
         f"{', '.join(unmet)}. See that the frequency is right, and visit it with open band on both "
         "sides."
     ]
@@ -303,7 +303,7 @@ def _unmet(radio: Radio, stations: tuple[StationMark, ...]) -> list[str]:
 def _from_what(stations: tuple[StationMark, ...]) -> str:
     named = sum(one.known for one in stations)
     of_known = f", {named} of known frequency" if named else ", none of known frequency"
-    return f"Learned from {_count(stations)} heard alone{of_known}."
+    return f"Learned from {_count(stations)}{of_known}."
 
 
 def _count(stations: tuple[StationMark, ...]) -> str:

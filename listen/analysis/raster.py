@@ -4,9 +4,10 @@ Every error that the dial may have is held against every station heard.  A stati
 name fits where the error puts it on the raster, one of known name where it puts it on its own
 frequency; a known station that should have been heard and was not speaks against.
 
-    p(error) ~ prior(error) · Π stations [ raster(x) + known(x) + stray ] · Π absent known ones
+    p(error) ~ prior(error) · Π stations ∫ p(x) [ raster(x) + known(x) + stray ] · Π absent ones
 
-with x the fitted place less the error there.  The raster alone leaves the error open by whole
+with x a place that the station's fit leaves open, less the error there, and known stations that
+should have been heard as the absent ones.  The raster alone leaves the error open by whole
 steps of it.  So without a known station an error of less than half a step is believed, but only
 as far as the prior goes: where the stations fit no such error, several steps stay possible, and
 Local.ambiguous says so.  A raster that begins nobody knows where tells nothing: then the
@@ -24,13 +25,13 @@ Orders of magnitude are common practice; docs/radio.md tells how they were tried
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from listen.analysis.dialerror import DialError, Floats
+from listen.analysis.dialerror import CELL_KHZ, DialError, Floats
 from listen.radio import (
     MOST_SCALE_KHZ,
     USUAL_BAND_KHZ,
@@ -51,23 +52,64 @@ AGAIN_KHZ = {"digital": 2.0, "analogue": 8.0}  # a learned error comes back as w
 UNLEARNED = 0.03  # how often a profile is not this radio's
 # Stations keep to 2 kHz (47 CFR 73.1545); the rest is the fit's own bias, and a scale's bends.
 STATION_KHZ, SCALE_BENDS_KHZ = 3.0, 4.0
-OUTLIERS = 0.1  # share of runs that are no single station
+OUTLIERS = 0.1  # share of stations heard alone that are none, or two
 UNKNOWN = 6.0  # stations heard over the band that nobody named, about
 PRESENT = 0.95  # how often a known station that the dial passes is heard
 SILENT_MHZ = 0.1  # a known station this near to open stops alone is not there
 LEAST = 1e-7  # hypotheses less likely than this beside the best are let go
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """A station as the dial shows it.
+
+    carrier_mhz  shape (n,): where its fit puts it, in even steps
+    weight       shape (n,): the probabilities of these, which add up to 1
+    rough_khz    what its fit leaves out, one standard deviation
+    stray        how often such a one is no station, or two
+    """
+
+    carrier_mhz: Floats
+    weight: Floats
+    rough_khz: float = 0.0
+    stray: float = OUTLIERS
+
+    @property
+    def mean_mhz(self) -> float:
+        """Where on the dial it is, on the average."""
+        return float(self.carrier_mhz @ self.weight)
+
+    @property
+    def spread_khz(self) -> float:
+        """How well that is known, one standard deviation."""
+        off_khz = 1e3 * (self.carrier_mhz - self.mean_mhz)
+        return float(np.sqrt(off_khz**2 @ self.weight + self.rough_khz**2))
+
+    def density(self, more_khz: float) -> tuple[Floats, Floats]:
+        """Places in kHz from its mean, CELL_KHZ apart, and the density per kHz at each.
+
+        more_khz  spread of what else it may be off
+        """
+        off_khz = 1e3 * (self.carrier_mhz - self.mean_mhz)
+        wide_khz = float(np.hypot(self.rough_khz, more_khz))
+        reach = np.ceil(4 * wide_khz / CELL_KHZ)
+        bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) * CELL_KHZ / wide_khz) ** 2)
+        khz = np.arange(off_khz[0] - reach * CELL_KHZ, off_khz[-1] + reach * CELL_KHZ, CELL_KHZ)
+        density = np.interp(khz, off_khz, self.weight, left=0.0, right=0.0)
+        density = np.convolve(density, bell, mode="same")
+        return khz, density / (density.sum() * CELL_KHZ)
+
+
 def dial_error_of(
     radio: Radio,
-    fitted: Sequence[tuple[float, float]],
+    stations: Sequence[Shown],
     open_mhz: Sequence[float] = (),
     held_mhz: Sequence[float] = (),
 ) -> DialError:
     """The error that puts the stations where they can be.
 
     radio     its raster, kind of dial, known stations and learned marks
-    fitted    (carrier on the dial in MHz, spread in kHz) of each station heard alone
+    stations  as the dial shows them
     open_mhz  stops of the dial where nothing but the open band was heard
     held_mhz  stops where something else was than these stations
 
@@ -82,22 +124,23 @@ def dial_error_of(
     ends_mhz = radio.band_mhz
     log_p = np.log(_learned(radio, low_khz, high_khz, prior))
     bends_khz = SCALE_BENDS_KHZ if radio.dial == "analogue" else 0.0
-    for mhz, spread_khz in fitted:
-        wide_khz = float(np.sqrt(spread_khz**2 + STATION_KHZ**2 + bends_khz**2))
-        true_mhz = mhz - _error_khz(low_khz, high_khz, ends_mhz, mhz) / 1e3
-        log_p = log_p + np.log(_explained(true_mhz, wide_khz, known_mhz, radio))
+    for one in stations:
+        at_khz = _error_khz(low_khz, high_khz, ends_mhz, one.mean_mhz)
+        more_khz = float(np.hypot(STATION_KHZ, bends_khz))
+        log_p = log_p + np.log(_explained(one, at_khz, more_khz, known_mhz, radio))
     if known_mhz.size and len(open_mhz):
         for mhz in known_mhz:
             shown_mhz = mhz + _error_khz(low_khz, high_khz, ends_mhz, mhz) / 1e3
             absent = _silent(shown_mhz, open_mhz, held_mhz)
-            for heard_mhz, spread_khz in fitted:
-                absent &= np.abs(shown_mhz - heard_mhz) > 2.5e-3 * (spread_khz + STATION_KHZ)
+            for one in stations:
+                near_mhz = 2.5e-3 * (one.spread_khz + STATION_KHZ)
+                absent &= np.abs(shown_mhz - one.mean_mhz) > near_mhz
             log_p = log_p + np.log(1 - PRESENT) * absent
     weight = np.exp(log_p - log_p.max())
     kept = weight > LEAST
     weight = weight[kept] / weight[kept].sum()
-    found = DialError(low_khz[kept], high_khz[kept], weight, ends_mhz, step_khz, len(fitted))
-    return replace(found, known_mhz=_known_among(found, fitted, radio))
+    found = DialError(low_khz[kept], high_khz[kept], weight, ends_mhz, step_khz, len(stations))
+    return replace(found, known_mhz=_known_among(found, stations, radio))
 
 
 def off_raster_khz(mhz: Floats | float, raster_khz: float, origin_mhz: float) -> Floats:
@@ -184,25 +227,37 @@ def _error_khz(
     return np.asarray(low_khz + along * (high_khz - low_khz))
 
 
-def _explained(true_mhz: Floats, wide_khz: float, known_mhz: Floats, radio: Radio) -> Floats:
-    """How well a station at these places is explained, as a density per kHz.
+def _explained(
+    one: Shown, at_khz: Floats, more_khz: float, known_mhz: Floats, radio: Radio
+) -> Floats:
+    """How well a station is explained by each error of the dial there, as a density per kHz.
 
     By the raster, where UNKNOWN stations stand somewhere over the band; by a known one, which
     stands at one place and no other, so much denser; or by no station at all.  Where the raster
     begins nobody knows where they stand, but for the known ones.
+
+    more_khz  what a station and the dial may be off besides
     """
-    density: Floats = np.full(true_mhz.shape, 1 / radio.raster_khz)
+    khz, shown = one.density(more_khz)
+    density: Floats = np.full(at_khz.shape, 1 / radio.raster_khz)
     if radio.raster_origin_mhz is not None:
-        off_khz = off_raster_khz(true_mhz, radio.raster_khz, radio.raster_origin_mhz)
-        density = (1 - OUTLIERS) * _bell(off_khz, wide_khz) + OUTLIERS / radio.raster_khz
+        first_khz = 1e3 * (radio.raster_origin_mhz - one.mean_mhz)
+        on_raster = _folded(khz, shown, at_khz + first_khz, radio.raster_khz)
+        density = (1 - one.stray) * on_raster + one.stray / radio.raster_khz
     denser = PRESENT * USUAL_BAND_KHZ / (UNKNOWN * radio.raster_khz)
     for mhz in known_mhz:
-        density = density + denser * _bell(1e3 * (true_mhz - mhz), wide_khz)
+        there_khz = at_khz + 1e3 * (mhz - one.mean_mhz)
+        density = density + denser * np.interp(there_khz, khz, shown, left=0.0, right=0.0)
     return np.asarray(density)
 
 
-def _bell(khz: Floats, wide_khz: float) -> Floats:
-    return np.asarray(np.exp(-0.5 * (khz / wide_khz) ** 2) / (wide_khz * np.sqrt(2 * np.pi)))
+def _folded(khz: Floats, density: Floats, at_khz: Floats, raster_khz: float) -> Floats:
+    """The density at some places and at all that are whole steps of the raster from them."""
+    phase_khz = np.arange(0.0, raster_khz, CELL_KHZ)
+    first, last = np.floor(khz[0] / raster_khz), np.ceil(khz[-1] / raster_khz)
+    places_khz = phase_khz[:, None] + np.arange(first, last + 1) * raster_khz
+    folded = np.interp(places_khz, khz, density, left=0.0, right=0.0).sum(axis=1)
+    return np.asarray(np.interp(at_khz, phase_khz, folded, period=raster_khz))
 
 
 def _silent(mhz: Floats, open_mhz: Sequence[float], held_mhz: Sequence[float]) -> NDArray[np.bool_]:
@@ -215,16 +270,14 @@ def _silent(mhz: Floats, open_mhz: Sequence[float], held_mhz: Sequence[float]) -
     return np.asarray(near[0] & ~near[1], dtype=np.bool_)
 
 
-def _known_among(
-    error: DialError, fitted: Sequence[tuple[float, float]], radio: Radio
-) -> tuple[float, ...]:
+def _known_among(error: DialError, stations: Sequence[Shown], radio: Radio) -> tuple[float, ...]:
     """The known stations that were heard where the error puts them."""
     met = []
     for known_mhz in known_on_dial(radio):
-        for mhz, spread_khz in fitted:
-            local = error.at(mhz)
-            wide_khz = np.sqrt(spread_khz**2 + local.spread_khz**2 + 2 * STATION_KHZ**2)
-            if abs(1e3 * (mhz - known_mhz) - local.mean_khz) <= 2.5 * wide_khz:
+        for one in stations:
+            local = error.at(one.mean_mhz)
+            wide_khz = np.sqrt(one.spread_khz**2 + local.spread_khz**2 + 2 * STATION_KHZ**2)
+            if abs(1e3 * (one.mean_mhz - known_mhz) - local.mean_khz) <= 2.5 * wide_khz:
                 met.append(known_mhz)
                 break
     return tuple(met)

@@ -1,8 +1,8 @@
 """What the stations of a sweep tell of the radio: how far its dial is off, how wide it holds.
 
-A station calibrates where it was heard alone: its run narrow enough for one carrier and no
-other beside it.  Then its fit says where the dial shows it (raster.py), and its place on the
-raster says how wide the radio holds it (width.py).
+A station's fit says where the dial shows it (raster.py), its run being narrow enough for one
+carrier.  Where it was heard alone, with no other beside it, its place on the raster says how wide
+the radio holds it too (width.py).  One with others beside it is believed less.
 """
 
 from collections.abc import Sequence
@@ -12,7 +12,7 @@ import numpy as np
 from listen.analysis.dialerror import DialError
 from listen.analysis.evidence import Candidate
 from listen.analysis.heard import Sound
-from listen.analysis.raster import STATION_KHZ, dial_error_of, off_raster_khz
+from listen.analysis.raster import STATION_KHZ, Shown, dial_error_of, off_raster_khz
 from listen.analysis.readings import deepest_db, readings_of
 from listen.analysis.runs import Run
 from listen.analysis.survey import Survey
@@ -20,22 +20,34 @@ from listen.analysis.width import Held
 from listen.radio import Radio
 
 ANYWHERE_KHZ = 1e4  # a carrier's place that is left to its fit alone
-ALONE_MHZ = 0.45  # a station nearer than this to another carrier calibrates nothing
+ALONE_MHZ = 0.45  # a run no wider than this is one carrier's; half of it parts two of them
+ONE_MHZ = 0.65  # one as wide as this mostly is: a strong station's, or one that outdoes another
+BESIDE_KHZ = 15.0  # spread more of a station that was not heard alone
+BESIDE_STRAY = 0.3  # and how often it is none, or two
 
 
-def stations_alone(
-    carriers: Sequence[Candidate], runs: tuple[Run, ...], sweep: Survey
-) -> tuple[Candidate, ...]:
-    """The carriers that sound like stations and were heard alone."""
-    return tuple(one for one in carriers if one.run.side < 0 and _alone(one.run, runs, sweep))
+def stations_heard(carriers: Sequence[Candidate], sweep: Survey) -> tuple[Candidate, ...]:
+    """The carriers that sound like stations and may be one each."""
+    return tuple(
+        one for one in carriers if one.run.side < 0 and _width_mhz(one.run, sweep) <= ONE_MHZ
+    )
 
 
 def calibrated(
-    stations: Sequence[Candidate], sweep: Survey, sounds: tuple[Sound, ...], radio: Radio
+    stations: Sequence[Candidate],
+    runs: tuple[Run, ...],
+    sweep: Survey,
+    sounds: tuple[Sound, ...],
+    radio: Radio,
 ) -> DialError:
-    """The dial's error by the stations heard alone."""
-    fitted = [(one.fit.mean_mhz, one.fit.spread_khz) for one in stations]
-    return dial_error_of(radio, fitted, *_open_and_held(sweep, sounds, stations))
+    """The dial's error by the stations heard."""
+    shown = [
+        Shown(one.fit.carrier_mhz, one.fit.weight)
+        if is_alone(one.run, runs, sweep)
+        else Shown(one.fit.carrier_mhz, one.fit.weight, BESIDE_KHZ, BESIDE_STRAY)
+        for one in stations
+    ]
+    return dial_error_of(radio, shown, *_open_and_held(sweep, sounds, stations))
 
 
 def held_by(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
@@ -52,17 +64,19 @@ def held_by(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> He
     return Held(likelihood, deepest_db(one.run, sweep), station=True)
 
 
-def _alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
+def is_alone(run: Run, runs: tuple[Run, ...], sweep: Survey) -> bool:
     """Whether a run is narrow enough for one carrier and has no other beside it."""
-    dial = [sweep.stops[i].dial_mhz for i in run.held]
-    if dial[-1] - dial[0] > ALONE_MHZ:
-        return False
-    return all(
-        min(abs(sweep.stops[i].dial_mhz - mhz) for i in other.held for mhz in (dial[0], dial[-1]))
+    ends_mhz = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
+    return _width_mhz(run, sweep) <= ALONE_MHZ and all(
+        min(abs(sweep.stops[i].dial_mhz - mhz) for i in other.held for mhz in ends_mhz)
         > ALONE_MHZ / 2
         for other in runs
         if other is not run
     )
+
+
+def _width_mhz(run: Run, sweep: Survey) -> float:
+    return sweep.stops[run.held[-1]].dial_mhz - sweep.stops[run.held[0]].dial_mhz
 
 
 def _open_and_held(
@@ -70,7 +84,7 @@ def _open_and_held(
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """The stops, console on, that heard the open band alone, and those that heard something else.
 
-    stations  heard alone: their stops are neither, nor are the edges beside them
+    stations  their stops are neither, nor are the edges beside them
     """
     own = {i for one in stations for i in readings_of(one.run, (one.run,), sweep, sounds)[1]}
     told = [

@@ -29,7 +29,7 @@ from listen.analysis.measures import Measures
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.runs import Run, find_runs, shoulders, too_wide
 from listen.analysis.spacing import Picture, left_open_khz, place_picture, with_picture
-from listen.analysis.stations import calibrated, held_by, stations_alone
+from listen.analysis.stations import calibrated, held_by, is_alone, stations_heard
 from listen.analysis.survey import Survey, survey
 from listen.analysis.switch import split_by_switch
 from listen.analysis.width import radio_weights
@@ -46,7 +46,7 @@ class Weighed:
                 is no find then, the next one too
     ways        in which the likeliest may have been heard, the likeliest first, one for each place
                 of the true carrier; none where it is no sound carrier at all
-    stations    those heard alone, which told the dial's error
+    stations    those that told the dial's error
     heard       where the likeliest one's picture was placed by ear
     afc         whether the radio drags its dial; where that is likely no station tells anything
     radio       how wide this radio holds a carrier, as width.radio_weights gives it
@@ -84,9 +84,9 @@ def weigh(
     unknown = radio_weights([], radio.passband_khz)
     scatter_khz = radio.scatter_khz
     rough = [candidate(run, runs, sweep, sounds, unknown, True, scatter_khz) for run in runs]
-    stations = stations_alone(rough, runs, sweep)
-    error = calibrated(stations, sweep, sounds, radio)
-    unheard = calibrated((), sweep, sounds, radio)
+    stations = stations_heard(rough, sweep)
+    error = calibrated(stations, runs, sweep, sounds, radio)
+    unheard = calibrated((), runs, sweep, sounds, radio)
     afc = drawn_by(rough, runs, sweep, sounds, radio, unheard)
     if afc.may_be:
         rough = [placed_by(c, afc, runs, sweep, sounds) for c in rough]
@@ -95,7 +95,8 @@ def weigh(
     carriers = [with_raster(c, error, radio) for c in rough]
     dial = replace(_dial(carriers, sweep, sounds, error, radio, plans), heard_by=heard_by)
     ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
-    known = radio_weights([held_by(c, sweep, error, radio) for c in stations], radio.passband_khz)
+    widths = [held_by(c, sweep, error, radio) for c in stations if is_alone(c.run, runs, sweep)]
+    known = radio_weights(widths, radio.passband_khz)
     whole = Weighed(sweep, sounds, runs, (), error, afc, stations=stations, radio=known)
     if not ranked:
         return whole
