@@ -15,7 +15,7 @@ import pytest
 import soundfile
 from making_folders import clips_of, hand_made, noise16, pcm16, traces
 
-from listen.folder import read_folder
+from listen.folder import SweepFolder, read_folder
 
 RATES_HZ = (8000, 11_025, 16_000, 22_050, 44_100, 48_000, 96_000, 192_000)
 
@@ -362,3 +362,20 @@ def test_memory_stays_flat_over_many_stops_and_a_long_take(tmp_path):
     # A stop is 32 kB here and the take 12.8 MB: a hundred times the stops may cost one more.
     assert peaks_bytes[1] - peaks_bytes[0] < 32_000
     assert peaks_bytes[0] > 32_000
+
+
+def test_no_more_than_the_next_recording_is_read_ahead(tmp_path, monkeypatch):
+    names = [f"{n}.wav" for n in range(6)]
+    rows = "".join(f"{name},{88 + n}\n" for n, name in enumerate(names))
+    hand_made(tmp_path, f"file,dial_mhz\n{rows}", *names)
+    read = []
+
+    def clip(sweep, stop, held, of=SweepFolder.clip):
+        read.append(stop.file)
+        return of(sweep, stop, held)
+
+    monkeypatch.setattr(SweepFolder, "clip", clip)
+    clips = read_folder(tmp_path).clips()
+    assert [next(clips).file for _ in range(2)] == names[:2]
+    clips.close()
+    assert read == names[:3]

@@ -6,13 +6,14 @@ a fault of one recording spoils that stop alone.
 What it gives
 -------------
 read_folder   the folder at a path, its table and settings read and checked
-SweepFolder   what it holds; clips() reads the recordings, one stop in memory at a time
+SweepFolder   what it holds; clips() reads the recordings, two stops in memory at a time
 """
 
 import difflib
 import os
 import unicodedata
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -52,10 +53,16 @@ class SweepFolder:
     warnings: tuple[str, ...] = ()
 
     def clips(self) -> Iterator[Clip]:
-        """The stops' recordings, in order, read as they are asked for."""
-        with Held() as held:
-            for stop in self.stops:
-                yield self.clip(stop, held)
+        """The stops' recordings, in order; while one is looked at the next is read."""
+        if not self.stops:
+            return
+        with Held() as held, ThreadPoolExecutor(1) as ahead:
+            coming = ahead.submit(self.clip, self.stops[0], held)
+            for stop in self.stops[1:]:
+                clip = coming.result()
+                coming = ahead.submit(self.clip, stop, held)
+                yield clip
+            yield coming.result()
 
     def clip(self, stop: Stop, held: Held | None = None) -> Clip:
         """The recording of one stop; a spoiled clip where it cannot be used.
