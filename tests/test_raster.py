@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from listen.analysis.dialwords import dial_warnings, steps_words
+from listen.analysis.dialwords import dial_warnings, next_known, steps_words
 from listen.analysis.profile import StationMark, marks_of, open_left
 from listen.analysis.raster import Shown, dial_error_of, off_raster_khz
 from listen.errors import BadDial
@@ -178,6 +178,9 @@ def test_a_scale_beyond_half_the_raster_needs_one_known_station():
     assert not settled.at(95.8).ambiguous
     assert settled.known_mhz == (95.8,)
     assert settled.at(95.8).mean_khz == pytest.approx(-180 + 7.8 / 20 * 320, abs=25)
+    assert "of one station that you hear" in next_known(error, 98.0)
+    alone = error_of(known, [min(heard, key=lambda one: abs(one[0] - 95.8))])
+    assert "of one more station that you hear" in next_known(alone, 107.0)
 
 
 def test_known_stations_calibrate_what_the_raster_cannot():

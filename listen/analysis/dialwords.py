@@ -70,13 +70,14 @@ def _left_open(radio: Radio) -> str:
 
 
 def next_known(error: DialError, place_mhz: float) -> str | None:
-    """That one known station is needed, where more than one error of the dial is left."""
+    """That a known station is needed, where more than one error of the dial is left."""
     if not error.at(place_mhz).ambiguous:
         return None
+    more = " more" if error.known_mhz else ""
     return (
-        "Find out the frequency of one station that you hear, the nearer to "
+        f"Find out the frequency of one{more} station that you hear, the nearer to "
         f"{place_mhz:.2f} MHz the better, and add it to known_stations_mhz under [radio] in "
-        "sweep.toml: one known station is needed."
+        f"sweep.toml: one{more} known station is needed."
     )
 
 
