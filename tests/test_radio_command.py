@@ -88,7 +88,7 @@ def test_the_json_is_the_stable_form(tmp_path, capsys):
     assert np.abs(left_khz).max() < 15
 
 
-def test_a_named_station_that_was_not_heard_alone_is_said_so(tmp_path, capsys):
+def test_a_named_station_that_was_not_heard_is_said_so(tmp_path, capsys):
     folder, _ = swept(misalignment_khz=-22.0)
     named = ("--station", "91.8", "--station", "92.6")
     status, printed = run(capsys, folder, "--out", tmp_path / "radio.toml", *named)
@@ -100,6 +100,18 @@ def test_a_named_station_that_was_not_heard_alone_is_said_so(tmp_path, capsys):
     )
     only = run(capsys, folder, "--out", tmp_path / "radio.toml", "--station", "91.8")[1].out
     assert "Named, but" not in only
+
+
+def test_a_known_station_with_others_beside_it_calibrates_the_dial(tmp_path, capsys):
+    """65 kHz is over half the raster, so only known stations tell it from -35."""
+    folder, _ = swept(stations_mhz=(89.4, 89.9, 93.5, 94.7), misalignment_khz=-65.0)
+    out = tmp_path / "radio.toml"
+    asked = run(capsys, folder, "--out", out, "--station", "89.9")[1].out
+    assert "Next: One more known station is needed" in asked
+    assert run(capsys, folder, "--out", out, "--station", "89.4", "--station", "89.9")[0] == 0
+    ((_, error_khz, spread_khz),) = read_profile(out)[0].dial_marks
+    assert error_khz == pytest.approx(65.0, abs=3 * spread_khz)
+    assert spread_khz < 8.0
 
 
 def test_both_ways_to_use_a_profile_are_told(tmp_path, capsys):

@@ -202,6 +202,32 @@ def test_a_known_station_fixes_a_digital_dial_beyond_half_the_raster():
     assert known.known_mhz == (95.8,)
 
 
+def two_places(mhz, apart_khz, rough_khz=0.0, stray=0.1):
+    """A station whose fit leaves two places open, each known to 3 kHz."""
+    khz = np.arange(-15.0, apart_khz + 15.1, 0.5)
+    weight = np.exp(-0.5 * (khz / 3) ** 2) + np.exp(-0.5 * ((khz - apart_khz) / 3) ** 2)
+    return Shown(mhz + khz / 1e3, weight / weight.sum(), rough_khz, stray)
+
+
+def test_two_places_of_a_fit_are_more_than_one_wide_one():
+    """By hand: a dial 10 kHz high leaves 10 or 50 by one station, and 10 or 35 by another."""
+    pair = [two_places(90.31, 40.0), two_places(94.71, 25.0)]
+    found = dial_error_of(Radio(), pair).at(MHZ)
+    assert found.mean_khz == pytest.approx(10.0, abs=2.0)
+    wide = error_of(Radio(), [(one.mean_mhz, one.spread_khz) for one in pair]).at(MHZ)
+    assert wide.spread_khz > 1.5 * found.spread_khz
+
+
+def test_a_station_beside_others_counts_for_less():
+    spreads_khz = [
+        dial_error_of(Radio(), [two_places(90.3, 0.0, rough_khz, stray)]).at(MHZ).spread_khz
+        for rough_khz, stray in ((0.0, 0.1), (15.0, 0.1), (15.0, 0.3))
+    ]
+    assert np.all(np.diff(spreads_khz) > 0)
+    # Of 12 kHz believed before and 15.6 of this station: 1/√(1/12² + 1/15.6²) = 9.5.
+    assert spreads_khz[1] == pytest.approx(9.5, abs=1.0)
+
+
 def test_a_known_station_that_is_silent_speaks_against():
     # One station at 95.9 on the dial; 95.8 or 96.0 may be it, and both are named.
     radio = Radio(dial="analogue", known_stations_mhz=(95.8, 99.0))

@@ -40,8 +40,8 @@ LEARNED_KHZ = {"digital": 10.0, "analogue": 25.0}
 PASSBAND_SHARE = 0.9  # that the range given for the passband holds
 OWN = ("band_mhz", "raster_khz", "step_khz", "oscillator")  # passed on where stated
 KNOWN_NEEDED = (
-    "One known station is needed: find out the frequency of one that you hear, and give it with "
-    "--station MHZ."
+    "One{more} known station is needed: find out the frequency of one that you hear, and give it "
+    "with --station MHZ."
 )
 GRID_KHZ = 1.0  # of the errors held against the stations, about: nothing is known better
 
@@ -270,7 +270,7 @@ def open_left(
             return (
                 f"The stations {fit} with more than one error of the dial: at "
                 f"{mhz:.2f} MHz it may be {steps} kHz.",
-                KNOWN_NEEDED,
+                KNOWN_NEEDED.format(more=" more" if error.known_mhz else ""),
             )
     worst_khz = max(error.at(mhz).spread_khz for mhz in places)
     if worst_khz <= LEARNED_KHZ[radio.dial]:
@@ -278,7 +278,7 @@ def open_left(
     return (
         f"The {_count(stations)} heard leave the dial's error open by {worst_khz:.0f} kHz, "
         f"and {LEARNED_KHZ[radio.dial]:g} or less would serve another sweep.",
-        KNOWN_NEEDED
+        KNOWN_NEEDED.format(more="")
         if radio.raster_origin_mhz is None and not error.known_mhz
         else "Sweep once more over more stations, or with finer steps beside them.",
     )
