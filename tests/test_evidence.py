@@ -36,14 +36,13 @@ def laid_out(kinds, quieting_db, more=CLEAR):
         SimpleNamespace(kind=kind, loud_db=0.0 if mhz > 98.25 else -9.0)
         for (mhz, _), kind in zip(places, [*kinds, *["open"] * len(more)], strict=True)
     )
-    roar = SimpleNamespace(
-        muting=None, muted=np.zeros(len(stops), bool), heard=True, level_dbfs=None
-    )
+    roar = SimpleNamespace(muting=None, muted=np.zeros(len(stops), bool), heard=True)
     sweep = SimpleNamespace(
         stops=stops,
         roar=roar,
         quieting_db=np.array([*quieting_db, *[0.0] * len(more)], float),
         rough_db=lambda index: 0.0,
+        over_roar_db=lambda index: None,
     )
     return sweep, sounds
 
@@ -104,14 +103,12 @@ def test_a_stop_near_another_carrier_is_less_certain():
 
 
 @pytest.mark.parametrize(
-    ("level_dbfs", "uncertain_db"), [(-28.0, BESIDE_LITTLE_DB), (-20.0, BESIDE_OTHER_DB)]
+    ("over_db", "uncertain_db"), [(0.0, BESIDE_LITTLE_DB), (8.0, BESIDE_OTHER_DB)]
 )
-def test_an_open_stop_that_hardly_hears_another_carrier_is_nearly_certain(level_dbfs, uncertain_db):
+def test_an_open_stop_that_hardly_hears_another_carrier_is_nearly_certain(over_db, uncertain_db):
     kinds = ["open", "open", "edge", "programme", "edge", "open", *["programme"] * 4, "open"]
     sweep, sounds = laid_out(kinds, [0, 0, 6, 40, 6, -1, 20, 40, 40, 20, 0])
-    sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
-    for stop in sweep.stops:
-        stop.level_dbfs, stop.clipped = (level_dbfs if stop.dial_mhz == 98.2 else -28.0), 0.0
+    sweep.over_roar_db = lambda i: over_db if sweep.stops[i].dial_mhz == 98.2 else 0.0
     console, station = Run((3,), 1, "programme"), Run((6, 7, 8, 9), -1, "programme")
     readings, _ = readings_of(console, (console, station), sweep, sounds)
     assert {r.dial_mhz: r.rough_db for r in readings}[98.2] == uncertain_db
@@ -130,14 +127,12 @@ def test_the_slope_of_a_strong_station_is_no_console_whatever_it_lost_of_its_pil
     assert not answer.found
 
 
-@pytest.mark.parametrize(("level_dbfs", "used"), [(-14.0, False), (-27.0, True)])
-def test_a_stop_where_two_carriers_clash_is_no_open_band(level_dbfs, used):
+@pytest.mark.parametrize(("over_db", "used"), [(14.0, False), (1.0, True)])
+def test_a_stop_where_two_carriers_clash_is_no_open_band(over_db, used):
     """Half-way to a station 200 kHz on, as little quieted as the roar and far louder: both."""
     kinds = ["open", "open", "edge", "programme", "open", *["programme"] * 5, "open"]
     sweep, sounds = laid_out(kinds, [0, 0, 6, 40, -1, 20, 40, 40, 40, 20, 0])
-    for stop in sweep.stops:
-        stop.level_dbfs = level_dbfs if stop.dial_mhz == 98.1 else -28.0
-    sweep.roar.level_dbfs, sweep.roar.gain_db = -28.0, np.zeros(len(sweep.stops))
+    sweep.over_roar_db = lambda i: over_db if sweep.stops[i].dial_mhz == 98.1 else 0.0
     console, station = Run((3,), 1, "programme"), Run((5, 6, 7, 8, 9), -1, "programme")
     readings, _ = readings_of(console, (console, station), sweep, sounds)
     assert (98.1 in dials(readings)) == used

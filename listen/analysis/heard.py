@@ -117,12 +117,9 @@ def _on_a_wall(stop: Measures) -> bool:
 
 def _only_hums(sweep: Survey, index: int) -> bool:
     """Whether what the mains' comb leaves of a stop is softer than any programme."""
-    stop, roar = sweep.stops[index], sweep.roar
-    assert stop.comb is not None
-    if roar.level_dbfs is None:
-        return False
-    over_db = stop.level_dbfs - float(roar.gain_db[index]) - roar.level_dbfs
-    return over_db + without_hum_db(stop.comb.share) < NOTHING_DB
+    comb, over_db = sweep.stops[index].comb, sweep.over_roar_db(index)
+    assert comb is not None
+    return over_db is not None and over_db + without_hum_db(comb.share) < NOTHING_DB
 
 
 def _without_hum(loud_db: float, hum_db: float) -> float:

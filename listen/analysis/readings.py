@@ -19,7 +19,6 @@ from listen.analysis.heard import Sound
 from listen.analysis.ranks import median
 from listen.analysis.runs import SAME_PLACE_MHZ, Run
 from listen.analysis.survey import CLIPPED_SHARE, Survey
-from listen.analysis.switch import level_db
 
 FLANK_MHZ = 0.45  # stops this near a run's ends tell where its cliffs are
 BESIDE_OTHER_MHZ = 0.32  # a stop nearer than this to another carrier's may hear some of it as noise
@@ -128,9 +127,8 @@ def _unheld_mhz(
 
 def _hardly_hears_another(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:
     """Whether an open stop beside another carrier is hardly louder than the roar."""
-    known = sweep.roar.level_dbfs is not None
-    quiet = known and _level_over_db(sweep, index) < BESIDE_LOUD_DB
-    return sounds[index].kind == "open" and quiet
+    over_db = sweep.over_roar_db(index)
+    return sounds[index].kind == "open" and over_db is not None and over_db < BESIDE_LOUD_DB
 
 
 def _loud_db(sweep: Survey, index: int) -> float | None:
@@ -139,7 +137,7 @@ def _loud_db(sweep: Survey, index: int) -> float | None:
     """
     roar = sweep.roar
     whole = roar.heard and roar.muting == "none" and sweep.stops[index].clipped <= CLIPPED_SHARE
-    return _level_over_db(sweep, index) if whole and roar.level_dbfs is not None else None
+    return sweep.over_roar_db(index) if whole else None
 
 
 def roar_beside(sweep: Survey, sounds: tuple[Sound, ...]) -> bool:
@@ -168,7 +166,7 @@ def roar_beside(sweep: Survey, sounds: tuple[Sound, ...]) -> bool:
 def _drowned(sweep: Survey, index: int, others_mhz: Floats) -> bool:
     """Whether a stop is so loud that another carrier near it must be heard there."""
     near = np.abs(others_mhz - sweep.stops[index].dial_mhz) <= FLANK_MHZ
-    return bool(near.any()) and _level_over_db(sweep, index) > SPLATTER_DB
+    return bool(near.any()) and (sweep.over_roar_db(index) or 0.0) > SPLATTER_DB
 
 
 def _clashing(sweep: Survey, index: int, run: Run, others_mhz: Floats) -> bool:
@@ -181,7 +179,7 @@ def _clashing(sweep: Survey, index: int, run: Run, others_mhz: Floats) -> bool:
     own_mhz = min((sweep.stops[k].dial_mhz for k in run.held), key=lambda mhz: abs(mhz - here_mhz))
     beyond = (others_mhz - here_mhz) * (here_mhz - own_mhz) > 0
     near = beyond & (np.abs(others_mhz - here_mhz) < CLASH_MHZ)
-    return bool(near.any()) and _level_over_db(sweep, index) > CLASH_DB
+    return bool(near.any()) and (sweep.over_roar_db(index) or 0.0) > CLASH_DB
 
 
 def _parted(dial_mhz: float, others_mhz: Floats, open_mhz: Floats) -> bool:
@@ -205,10 +203,3 @@ def _sounds_like(
 def deepest_db(run: Run, sweep: Survey) -> float:
     """The deepest quieting of a run, dB."""
     return float(max(sweep.quieting_db[i] for i in run.held))
-
-
-def _level_over_db(sweep: Survey, index: int) -> float:
-    """How far a stop's level stands over the roar's, dB; 0 where that is not known."""
-    if sweep.roar.level_dbfs is None:
-        return 0.0
-    return level_db(sweep, index) - sweep.roar.level_dbfs

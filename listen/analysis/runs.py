@@ -142,8 +142,8 @@ def _opens_when_off(sweep: Survey, sounds: Sequence[Sound], index: int) -> bool:
 
 def is_quiet(sweep: Survey, index: int) -> bool:
     """Whether a stop is no louder than the open band's roar."""
-    level_db = sweep.stops[index].level_dbfs - sweep.roar.gain_db[index]
-    return sweep.roar.level_dbfs is None or bool(level_db < sweep.roar.level_dbfs)
+    over_db = sweep.over_roar_db(index)
+    return over_db is None or over_db < 0
 
 
 def has_its_own(sweep: Survey, sounds: tuple[Sound, ...], index: int) -> bool:

@@ -39,6 +39,15 @@ class Survey:
     roar: Roar
     band: int
 
+    def level_db(self, index: int) -> float:
+        """A stop's level, dBFS, with the volume knob where it was at first."""
+        return float(self.stops[index].level_dbfs - self.roar.gain_db[index])
+
+    def over_roar_db(self, index: int) -> float | None:
+        """How far a stop's level stands over the roar's; None where that is not known."""
+        roar_dbfs = self.roar.level_dbfs
+        return None if roar_dbfs is None else self.level_db(index) - roar_dbfs
+
     def loud_db(self, index: int) -> float | None:
         """How far a stop's peaks stand over the roar's level; None where either is unknown.
 

@@ -187,7 +187,7 @@ def _on_slope(sweep: Survey, sounds: tuple[Sound, ...], on: int, off: int) -> fl
     if sounds[on].kind == "faint" and abs(fell_db) < OPEN_DB:
         return -SWITCH / 2
     doubt_db = _doubt_db(sweep, on, off)
-    rose = level_db(sweep, off) - level_db(sweep, on) - doubt_db > SAME_LEVEL_DB
+    rose = sweep.level_db(off) - sweep.level_db(on) - doubt_db > SAME_LEVEL_DB
     if fell_db - doubt_db > SLOPE_FELL_DB and (rose or sounds[on].odds > LIKE_CONSOLE):
         return SWITCH / 2  # a station's slope is left
     return 0.0
@@ -261,11 +261,6 @@ def _plays(sweep: Survey, index: int) -> bool:
     """Whether a stop has a tune, and no pause."""
     programme = sweep.stops[index].programme
     return programme is not None and programme.lines > TUNE_LINES
-
-
-def level_db(sweep: Survey, index: int) -> float:
-    """A stop's level with the volume knob where it was at first."""
-    return float(sweep.stops[index].level_dbfs - sweep.roar.gain_db[index])
 
 
 def _pilot_db(sweep: Survey, index: int) -> float | None:
