@@ -7,6 +7,7 @@ those that lose something only pitch and level are asked for.
 """
 
 import os
+import threading
 import tracemalloc
 import wave
 
@@ -15,7 +16,9 @@ import pytest
 import soundfile
 from making_folders import clips_of, hand_made, noise16, pcm16, traces
 
+from listen.errors import CannotRead
 from listen.folder import SweepFolder, read_folder
+from listen.folder.audio import Held
 
 RATES_HZ = (8000, 11_025, 16_000, 22_050, 44_100, 48_000, 96_000, 192_000)
 
@@ -364,10 +367,21 @@ def test_memory_stays_flat_over_many_stops_and_a_long_take(tmp_path):
     assert peaks_bytes[0] > 32_000
 
 
-def test_no_more_than_the_next_recording_is_read_ahead(tmp_path, monkeypatch):
-    names = [f"{n}.wav" for n in range(6)]
+def swept(folder, kind="wav"):
+    """A folder of six recordings of some kind, and their names."""
+    names = [f"{n}.{kind}" for n in range(6)]
     rows = "".join(f"{name},{88 + n}\n" for n, name in enumerate(names))
-    hand_made(tmp_path, f"file,dial_mhz\n{rows}", *names)
+    hand_made(folder, f"file,dial_mhz\n{rows}", *names)
+    if kind == "mp3":
+        for name in names:
+            soundfile.write(folder / name, tone(), 48_000, format="MP3")
+    return read_folder(folder), names
+
+
+@pytest.mark.parametrize(("kind", "ahead"), [("wav", 1), ("mp3", 0)])
+def test_no_more_than_the_next_recording_is_read_ahead_and_no_lossy_one(
+    tmp_path, monkeypatch, kind, ahead
+):
     read = []
 
     def clip(sweep, stop, held, of=SweepFolder.clip):
@@ -375,7 +389,41 @@ def test_no_more_than_the_next_recording_is_read_ahead(tmp_path, monkeypatch):
         return of(sweep, stop, held)
 
     monkeypatch.setattr(SweepFolder, "clip", clip)
-    clips = read_folder(tmp_path).clips()
+    sweep, names = swept(tmp_path, kind)
+    clips = sweep.clips()
     assert [next(clips).file for _ in range(2)] == names[:2]
     clips.close()
-    assert read == names[:3]
+    assert read == names[: 2 + ahead]
+
+
+def test_what_stops_the_reading_comes_out_at_its_own_stop(tmp_path, monkeypatch):
+    def clip(sweep, stop, held, of=SweepFolder.clip):
+        if stop.file == "2.wav":
+            raise CannotRead("no library")
+        return of(sweep, stop, held)
+
+    monkeypatch.setattr(SweepFolder, "clip", clip)
+    sweep, names = swept(tmp_path)
+    clips = sweep.clips()
+    assert [next(clips).file for _ in range(2)] == names[:2]
+    with pytest.raises(CannotRead, match="no library"):
+        next(clips)
+
+
+def test_the_recording_is_let_go_of_by_who_reads_it(tmp_path, monkeypatch):
+    """To close it while the library reads it would bring the whole process down."""
+    sweep, _ = swept(tmp_path)
+    closed_by = []
+    monkeypatch.setattr(Held, "close", lambda held: closed_by.append(threading.get_ident()))
+    clips = sweep.clips()
+    next(clips)
+    clips.close()
+    assert threading.get_ident() != closed_by[-1]
+
+
+def test_what_is_said_on_standard_error_is_not_lost_beside_mp3(tmp_path, capfd):
+    sweep, _ = swept(tmp_path, "mp3")
+    for number, (clip, twin) in enumerate(zip(sweep.clips(), sweep.clips(), strict=True)):
+        assert not clip.spoiled + twin.spoiled
+        os.write(2, f"note {number}\n".encode())
+    assert capfd.readouterr().err == "".join(f"note {n}\n" for n in range(6))

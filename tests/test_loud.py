@@ -66,10 +66,21 @@ def stops(loud):
     ]
 
 
-def test_an_open_stop_louder_than_the_roar_draws_the_carrier_to_its_side():
-    plain, drawn = (fit_carrier(stops(db), 100.0, half_width_weights=WIDE) for db in (0.0, 4.0))
+@pytest.mark.parametrize("coarse", [True, False])
+def test_an_open_stop_louder_than_the_roar_draws_the_carrier_to_its_side(coarse):
+    plain, drawn = (
+        fit_carrier(stops(db), 100.0, half_width_weights=WIDE, coarse=coarse) for db in (0.0, 4.0)
+    )
     assert plain.mean_mhz == pytest.approx(100.0, abs=0.003)
     assert 100.01 < drawn.mean_mhz < 100.08
+
+
+def test_where_a_dial_s_readings_scatter_loudness_is_left_out():
+    plain, drawn = (
+        fit_carrier(stops(db), 100.0, half_width_weights=WIDE, scatter_khz=20.0)
+        for db in (0.0, 4.0)
+    )
+    assert drawn.mean_mhz == plain.mean_mhz
 
 
 def test_without_loudness_or_a_held_stop_nothing_is_told():

@@ -32,11 +32,12 @@ SAID = {"band_mhz": BAND_MHZ, "stated": frozenset({"band_mhz", "dial"})}
 
 
 @cache
-def swept(dial="digital", stations_mhz=STATIONS_MHZ, **receiver):
+def swept(dial="digital", stations_mhz=STATIONS_MHZ, strength_db=35.0, **receiver):
     """A sweep folder over these stations, and the radio that played them."""
     radio = Receiver(passband_khz=200.0, **receiver)
     on_air = tuple(
-        Station(mhz, 35.0, "music" if n % 2 else "speech", n) for n, mhz in enumerate(stations_mhz)
+        Station(mhz, strength_db, "music" if n % 2 else "speech", n)
+        for n, mhz in enumerate(stations_mhz)
     )
     shown_mhz = [mhz - radio.dial_error_khz(mhz) / 1e3 for mhz in stations_mhz] or [91.0]
     stops = {round(round(10 * mhz + k) / 10, 1) for mhz in shown_mhz for k in range(-4, 5)}
@@ -102,16 +103,20 @@ def test_a_named_station_that_was_not_heard_is_said_so(tmp_path, capsys):
     assert "Named, but" not in only
 
 
-def test_a_known_station_with_others_beside_it_calibrates_the_dial(tmp_path, capsys):
-    """65 kHz is over half the raster, so only known stations tell it from -35."""
-    folder, _ = swept(stations_mhz=(89.4, 89.9, 93.5, 94.7), misalignment_khz=-65.0)
+def test_stations_with_others_beside_them_tell_the_dial_s_error_but_no_passband(tmp_path, capsys):
+    stations = (89.4, 89.8, 93.0, 93.4)
+    folder, _ = swept(stations_mhz=stations, strength_db=30.0, misalignment_khz=-22.0)
     out = tmp_path / "radio.toml"
-    asked = run(capsys, folder, "--out", out, "--station", "89.9")[1].out
-    assert "Next: One more known station is needed" in asked
-    assert run(capsys, folder, "--out", out, "--station", "89.4", "--station", "89.9")[0] == 0
-    ((_, error_khz, spread_khz),) = read_profile(out)[0].dial_marks
-    assert error_khz == pytest.approx(65.0, abs=3 * spread_khz)
-    assert spread_khz < 8.0
+    named = [word for mhz in (89.4, 89.8, 93.0) for word in ("--station", str(mhz))]
+    status, printed = run(capsys, folder, "--out", out, *named)
+    assert status == 0
+    assert "Note: No station stands alone, so the passband is not learned" in printed.out
+    profile, _ = read_profile(out)
+    ((_, error_khz, spread_khz),) = profile.dial_marks
+    assert error_khz == pytest.approx(22.0, abs=3 * spread_khz)
+    assert spread_khz < 10.0
+    assert profile.passband_khz == Radio().passband_khz
+    assert "passband_khz" not in profile.stated
 
 
 def test_both_ways_to_use_a_profile_are_told(tmp_path, capsys):

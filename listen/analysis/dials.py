@@ -216,7 +216,7 @@ def _middle_mhz(one: Candidate, weighed: Weighed) -> float:
 
 
 def _in_common(before: Weighed, after: Weighed) -> list[tuple[Candidate, Candidate]]:
-    """The stations that both sweeps heard alone, the best placed first."""
+    """The stations that both sweeps heard, the best placed first."""
     pairs = []
     theirs = _stations(after)
     for one in _stations(before):

@@ -69,8 +69,10 @@ def loud_log_like(
     programme = np.float32(10 ** (max(held_db) / 10)) * curves.gain[np.ix_(rows, shapes)]
     plays, rests = _expected(noise, programme), _expected(noise, np.zeros_like(noise))
     for loud, places_there in told:
-        density = PLAYS * _density(loud, *plays) + RESTS * _density(loud, *rests)
-        log_like += np.log(density + np.float32(ODD / ODD_RANGE_DB))[places_there - rows[0]]
+        there = places_there - rows[0]
+        density = PLAYS * _density(loud, *(part[there] for part in plays))
+        density += RESTS * _density(loud, *(part[there] for part in rests))
+        log_like += np.log(density + np.float32(ODD / ODD_RANGE_DB))
     return log_like
 
 

@@ -29,6 +29,7 @@ from listen.analysis.dialwords import dial_warnings, steps_words
 from listen.analysis.measures import Measures
 from listen.analysis.raster import known_on_dial, most_known_khz, off_raster_khz
 from listen.analysis.reasons import sweep_warnings
+from listen.analysis.stations import is_alone
 from listen.analysis.weigh import Weighed, weigh
 from listen.analysis.width import BASIC_KHZ, HALF_WIDTH_OF_PASSBAND
 from listen.channels import mhz_text
@@ -52,6 +53,9 @@ NO_ROAR = (
 NO_STATION = (
     "No single station was told apart, so nothing tells how far the dial is off.",
     "Sweep a part of the dial where stations stand, with open band between them.",
+)
+NONE_ALONE = (
+    "No station stands alone, so the passband is not learned: the one given is what was believed."
 )
 DRAWN = (
     "The radio seems to pull its dial towards strong carriers (AFC), so no station is where the "
@@ -161,17 +165,22 @@ def learn_radio(
             _station(one.fit.mean_mhz, weighed.error, radio) for one in _by_dial(weighed)
         ),
     )
-    found = replace(found, warnings=(*found.warnings, *_unmet(radio, found.stations)))
+    alone = any(is_alone(one.run, weighed.runs, weighed.sweep) for one in weighed.stations)
+    notes = (*_unmet(radio, found.stations), *(() if alone else (NONE_ALONE,)))
+    found = replace(found, warnings=(*found.warnings, *notes))
     left = open_left(weighed.error, found.stations, radio)
     if left is not None:
         return replace(found, reason=left[0], next=left[1])
     profile = replace(
         radio,
-        passband_khz=(round(range_khz[0], 1), round(range_khz[1], 1)),
         dial_marks=marks_of(weighed.error, [one.dial_mhz for one in found.stations]),
         known_stations_mhz=(),
-        stated=(radio.stated & {*OWN}) | {"dial", "passband_khz", "dial_marks"},
+        stated=(radio.stated & {*OWN, "passband_khz"}) | {"dial", "dial_marks"},
     )
+    if alone:
+        passband = (round(range_khz[0], 1), round(range_khz[1], 1))
+        told = profile.stated | {"passband_khz"}
+        profile = replace(profile, passband_khz=passband, stated=told)
     return replace(found, learned=True, radio=profile, reason=_from_what(found.stations))
 
 
@@ -276,7 +285,7 @@ def open_left(
     if worst_khz <= LEARNED_KHZ[radio.dial]:
         return None
     return (
-        f"The {_count(stations)} heard leave the dial's error open by {worst_khz:.0f} kHz, "
+        f"By the {_count(stations)} heard the dial's error stays open by {worst_khz:.0f} kHz, "
         f"and {LEARNED_KHZ[radio.dial]:g} or less would serve another sweep.",
         KNOWN_NEEDED.format(more="")
         if radio.raster_origin_mhz is None and not error.known_mhz

@@ -52,7 +52,7 @@ AGAIN_KHZ = {"digital": 2.0, "analogue": 8.0}  # a learned error comes back as w
 UNLEARNED = 0.03  # how often a profile is not this radio's
 # Stations keep to 2 kHz (47 CFR 73.1545); the rest is the fit's own bias, and a scale's bends.
 STATION_KHZ, SCALE_BENDS_KHZ = 3.0, 4.0
-OUTLIERS = 0.1  # share of stations heard alone that are none, or two
+OUTLIERS = 0.1  # share of stations that are none, or two, if they were heard alone
 UNKNOWN = 6.0  # stations heard over the band that nobody named, about
 PRESENT = 0.95  # how often a known station that the dial passes is heard
 SILENT_MHZ = 0.1  # a known station this near to open stops alone is not there
@@ -93,8 +93,9 @@ class Shown:
         off_khz = 1e3 * (self.carrier_mhz - self.mean_mhz)
         wide_khz = float(np.hypot(self.rough_khz, more_khz))
         reach = np.ceil(4 * wide_khz / CELL_KHZ)
+        cells = np.ceil((off_khz[-1] - off_khz[0]) / CELL_KHZ)
         bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) * CELL_KHZ / wide_khz) ** 2)
-        khz = np.arange(off_khz[0] - reach * CELL_KHZ, off_khz[-1] + reach * CELL_KHZ, CELL_KHZ)
+        khz = off_khz[0] + CELL_KHZ * np.arange(-reach, cells + reach + 1)
         density = np.interp(khz, off_khz, self.weight, left=0.0, right=0.0)
         density = np.convolve(density, bell, mode="same")
         return khz, density / (density.sum() * CELL_KHZ)
@@ -242,13 +243,12 @@ def _explained(
     density: Floats = np.full(at_khz.shape, 1 / radio.raster_khz)
     if radio.raster_origin_mhz is not None:
         first_khz = 1e3 * (radio.raster_origin_mhz - one.mean_mhz)
-        on_raster = _folded(khz, shown, at_khz + first_khz, radio.raster_khz)
-        density = (1 - one.stray) * on_raster + one.stray / radio.raster_khz
+        density = _folded(khz, shown, at_khz + first_khz, radio.raster_khz)
     denser = PRESENT * USUAL_BAND_KHZ / (UNKNOWN * radio.raster_khz)
     for mhz in known_mhz:
         there_khz = at_khz + 1e3 * (mhz - one.mean_mhz)
         density = density + denser * np.interp(there_khz, khz, shown, left=0.0, right=0.0)
-    return np.asarray(density)
+    return np.asarray((1 - one.stray) * density + one.stray / radio.raster_khz)
 
 
 def _folded(khz: Floats, density: Floats, at_khz: Floats, raster_khz: float) -> Floats:
@@ -277,7 +277,8 @@ def _known_among(error: DialError, stations: Sequence[Shown], radio: Radio) -> t
         for one in stations:
             local = error.at(one.mean_mhz)
             wide_khz = np.sqrt(one.spread_khz**2 + local.spread_khz**2 + 2 * STATION_KHZ**2)
-            if abs(1e3 * (one.mean_mhz - known_mhz) - local.mean_khz) <= 2.5 * wide_khz:
+            reach_khz = min(2.5 * wide_khz, error.raster_khz / 2)  # no neighbour on the raster
+            if abs(1e3 * (one.mean_mhz - known_mhz) - local.mean_khz) <= reach_khz:
                 met.append(known_mhz)
                 break
     return tuple(met)

@@ -41,13 +41,14 @@ def calibrated(
     radio: Radio,
 ) -> DialError:
     """The dial's error by the stations heard."""
+    alone = [one for one in stations if is_alone(one.run, runs, sweep)]
     shown = [
         Shown(one.fit.carrier_mhz, one.fit.weight)
-        if is_alone(one.run, runs, sweep)
+        if one in alone
         else Shown(one.fit.carrier_mhz, one.fit.weight, BESIDE_KHZ, BESIDE_STRAY)
         for one in stations
     ]
-    return dial_error_of(radio, shown, *_open_and_held(sweep, sounds, stations))
+    return dial_error_of(radio, shown, *_open_and_held(sweep, sounds, alone))
 
 
 def held_by(one: Candidate, sweep: Survey, error: DialError, radio: Radio) -> Held:
@@ -84,7 +85,7 @@ def _open_and_held(
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """The stops, console on, that heard the open band alone, and those that heard something else.
 
-    stations  their stops are neither, nor are the edges beside them
+    stations  heard alone: their stops are neither, nor are the edges beside them
     """
     own = {i for one in stations for i in readings_of(one.run, (one.run,), sweep, sounds)[1]}
     told = [

@@ -6,7 +6,7 @@ never touches a recording again once it is there.
 What it gives
 -------------
 read_folder    a SweepFolder: its stops in the order of the walk, what is known of the radio,
-               what had to be assumed, and the stops' recordings one at a time as clips
+               what had to be assumed, and the stops' recordings one by one as clips
 read_settings  what a folder says of its radio, mains and plans
 FolderWriter   makes such a folder stop by stop, each on disk before the next, and resumes one
 read_profile, write_profile  what was learned of a radio, as a file of its own

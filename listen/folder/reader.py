@@ -1,4 +1,4 @@
-"""A sweep folder as values: what it lists, what it says, and its recordings one at a time.
+"""A sweep folder as values: what it lists, what it says, and its recordings one by one.
 
 Nothing in the folder is changed.  A fault of the folder as such is a BadFolder or CannotRead;
 a fault of one recording spoils that stop alone.
@@ -13,7 +13,6 @@ import difflib
 import os
 import unicodedata
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -53,16 +52,25 @@ class SweepFolder:
     warnings: tuple[str, ...] = ()
 
     def clips(self) -> Iterator[Clip]:
-        """The stops' recordings, in order; while one is looked at the next is read."""
-        if not self.stops:
-            return
-        with Held() as held, ThreadPoolExecutor(1) as ahead:
-            coming = ahead.submit(self.clip, self.stops[0], held)
-            for stop in self.stops[1:]:
-                clip = coming.result()
-                coming = ahead.submit(self.clip, stop, held)
-                yield clip
-            yield coming.result()
+        """The stops' recordings, in order.
+
+        While one is looked at the next is read, unless it is lossy: while MP3 is decoded nothing
+        may be said on standard error.
+        """
+        from concurrent.futures import Future, ThreadPoolExecutor  # slow to import
+
+        held = Held()
+        coming: Future[Clip] | None = None
+        with ThreadPoolExecutor(1) as reader:
+            try:
+                for stop, then in zip(self.stops, [*self.stops[1:], None], strict=True):
+                    clip = self.clip(stop, held) if coming is None else coming.result()
+                    coming = None
+                    if then is not None and _is_whole(self.path / then.file):
+                        coming = reader.submit(self.clip, then, held)
+                    yield clip
+            finally:
+                reader.submit(held.close)  # once it has read what it was asked for
 
     def clip(self, stop: Stop, held: Held | None = None) -> Clip:
         """The recording of one stop; a spoiled clip where it cannot be used.
@@ -84,6 +92,11 @@ class SweepFolder:
                 )
             why = part.spoiled
         return spoiled_clip(stop.dial_mhz, why, console=stop.console, file=stop.file, at=stop.at)
+
+
+def _is_whole(path: Path) -> bool:
+    """Whether a recording is of a kind that loses nothing."""
+    return kind_of(read_head(path)).use == "whole"
 
 
 def read_folder(path: str | Path, *, plans: Sequence[str] | None = None) -> SweepFolder:
