@@ -11,7 +11,7 @@ from math import erf, sqrt
 
 import numpy as np
 
-from listen.analysis.curve import Floats, Posterior, Reading, fit_carrier
+from listen.analysis.curve import Floats, Posterior, fit_carrier
 from listen.analysis.dialerror import DialError, without_error
 from listen.analysis.heard import OPEN_DB, Sound
 from listen.analysis.nearest import nearest_to_own
@@ -119,11 +119,10 @@ def candidate(
     """A run, fitted, with the odds of its sound and of the switch.
 
     radio  how wide this radio holds a carrier, as width.radio_weights gives it
+    coarse  by hiss alone, and not to the kilohertz
     scatter_khz  of the dial's readings
     """
-    readings, _ = readings_of(run, runs, sweep, sounds)
-    ends = [sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])]
-    fit = _fitted(run, readings, sum(ends) / 2, sweep, radio, coarse, scatter_khz)
+    fit = fitted(run, runs, sweep, sounds, radio, coarse, scatter_khz, loud=not coarse)
     if run.side > 0:
         stations = [sweep.stops[i].dial_mhz for i in _of_stations(run, runs, sweep, sounds)]
         fit = nearest_to_own(fit, [sweep.stops[i].dial_mhz for i in run.held], stations)
@@ -162,19 +161,28 @@ def _of_stations(
     return {i for i in both if sweep.quieting_db[i] > OWN_DB}  # where two clash it is less
 
 
-def _fitted(
+def fitted(
     run: Run,
-    readings: list[Reading],
-    around_mhz: float,
+    runs: tuple[Run, ...],
     sweep: Survey,
+    sounds: tuple[Sound, ...],
     radio: Floats,
     coarse: bool,
     scatter_khz: float,
+    *,
+    loud: bool,
 ) -> Posterior:
     """A run's carrier: a picture's has a curve of its own, a hard mute a window instead.
 
     A soft mute may close before the carrier is lost, so that half of the law of widths is left.
+
+    radio, coarse, scatter_khz  as of candidate
+    loud  whether its loudness tells too
     """
+    readings, _ = readings_of(run, runs, sweep, sounds)
+    if not loud:
+        readings = [replace(reading, loud_db=None) for reading in readings]
+    around_mhz = sum(sweep.stops[i].dial_mhz for i in (run.held[0], run.held[-1])) / 2
     if run.kind == "buzz":
         return fit_picture(readings, around_mhz, radio, scatter_khz=scatter_khz)
     if sweep.roar.muting == "hard":

@@ -17,7 +17,8 @@ open band.  The whole loudness over the roar's is then
 with the programme as loud as at the loudest stop that is surely held.  A programme varies: it may
 be softer at another stop, or rest there.
 
-Loudness is left out wherever a dial's readings scatter, as an analogue scale's do.
+Loudness is left out of rough fits, but for those that place a station, and wherever a dial's
+readings scatter, as an analogue scale's do.
 
 Conventions
 -----------

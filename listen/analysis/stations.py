@@ -6,11 +6,13 @@ the radio holds it too (width.py).  One with others beside it is believed less.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from listen.analysis.curve import Floats
 from listen.analysis.dialerror import DialError
-from listen.analysis.evidence import Candidate
+from listen.analysis.evidence import Candidate, fitted
 from listen.analysis.heard import Sound
 from listen.analysis.raster import STATION_KHZ, Shown, dial_error_of, off_raster_khz
 from listen.analysis.readings import deepest_db, readings_of
@@ -31,6 +33,28 @@ def stations_heard(carriers: Sequence[Candidate], sweep: Survey) -> tuple[Candid
     return tuple(
         one for one in carriers if one.run.side < 0 and _width_mhz(one.run, sweep) <= ONE_MHZ
     )
+
+
+def placed(
+    one: Candidate,
+    runs: tuple[Run, ...],
+    sweep: Survey,
+    sounds: tuple[Sound, ...],
+    unknown: Floats,
+    scatter_khz: float,
+) -> Candidate:
+    """A station placed by hiss and loudness.
+
+    How wide it is held its hiss alone tells: its programme swings it so far that its loudness
+    falls elsewhere, though alike on both sides.
+
+    unknown  how wide a radio holds a carrier before any was heard
+    scatter_khz  of the dial's readings
+    """
+    if scatter_khz > 0:  # loudness is left out then
+        return one
+    fit = fitted(one.run, runs, sweep, sounds, unknown, True, scatter_khz, loud=True)
+    return replace(one, fit=fit)
 
 
 def calibrated(

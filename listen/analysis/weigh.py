@@ -29,7 +29,7 @@ from listen.analysis.measures import Measures
 from listen.analysis.modulator import Dial, Way, places, ways_of, with_ways
 from listen.analysis.runs import Run, find_runs, shoulders, too_wide
 from listen.analysis.spacing import Picture, left_open_khz, place_picture, with_picture
-from listen.analysis.stations import calibrated, held_by, is_alone, stations_heard
+from listen.analysis.stations import calibrated, held_by, is_alone, placed, stations_heard
 from listen.analysis.survey import Survey, survey
 from listen.analysis.switch import split_by_switch
 from listen.analysis.width import radio_weights
@@ -84,7 +84,8 @@ def weigh(
     unknown = radio_weights([], radio.passband_khz)
     scatter_khz = radio.scatter_khz
     rough = [candidate(run, runs, sweep, sounds, unknown, True, scatter_khz) for run in runs]
-    stations = stations_heard(rough, sweep)
+    by_hiss = stations_heard(rough, sweep)
+    stations = tuple(placed(c, runs, sweep, sounds, unknown, scatter_khz) for c in by_hiss)
     error = calibrated(stations, runs, sweep, sounds, radio)
     unheard = calibrated((), runs, sweep, sounds, radio)
     afc = drawn_by(rough, runs, sweep, sounds, radio, unheard)
@@ -95,7 +96,8 @@ def weigh(
     carriers = [with_raster(c, error, radio) for c in rough]
     dial = replace(_dial(carriers, sweep, sounds, error, radio, plans), heard_by=heard_by)
     ranked = sorted((with_ways(c, dial) for c in carriers), key=_rank)
-    widths = [held_by(c, sweep, error, radio) for c in stations if is_alone(c.run, runs, sweep)]
+    alone = [c for c in by_hiss if stations and is_alone(c.run, runs, sweep)]
+    widths = [held_by(c, sweep, error, radio) for c in alone]
     known = radio_weights(widths, radio.passband_khz)
     whole = Weighed(sweep, sounds, runs, (), error, afc, stations=stations, radio=known)
     if not ranked:
