@@ -10,6 +10,7 @@ import os
 import threading
 import tracemalloc
 import wave
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -427,3 +428,8 @@ def test_what_is_said_on_standard_error_is_not_lost_beside_mp3(tmp_path, capfd):
         assert not clip.spoiled + twin.spoiled
         os.write(2, f"note {number}\n".encode())
     assert capfd.readouterr().err == "".join(f"note {n}\n" for n in range(6))
+
+
+def test_a_sweep_of_no_stops_has_no_recordings(tmp_path):
+    sweep, _ = swept(tmp_path)
+    assert list(replace(sweep, stops=()).clips()) == []

@@ -45,8 +45,8 @@ def placed(
 ) -> Candidate:
     """A station placed by hiss and loudness.
 
-    How wide it is held its hiss alone tells: its programme swings it so far that its loudness
-    falls elsewhere, though alike on both sides.
+    How wide it is held is for its hiss alone to tell, by which the law of widths was set: with
+    loudness stations come out wider.
 
     unknown  how wide a radio holds a carrier before any was heard
     scatter_khz  of the dial's readings

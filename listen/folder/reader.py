@@ -63,7 +63,7 @@ class SweepFolder:
         coming: Future[Clip] | None = None
         with ThreadPoolExecutor(1) as reader:
             try:
-                for stop, then in zip(self.stops, [*self.stops[1:], None], strict=True):
+                for stop, then in zip(self.stops, [*self.stops[1:], None], strict=False):
                     clip = self.clip(stop, held) if coming is None else coming.result()
                     coming = None
                     if then is not None and _is_whole(self.path / then.file):
